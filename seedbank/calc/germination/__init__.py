@@ -1,0 +1,1 @@
+"""Reckoning with germination counts."""
