@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class CrossesConfig(AppConfig):
+    name = "crosses"
+    verbose_name = "Crosses"

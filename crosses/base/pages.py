@@ -1,0 +1,55 @@
+"""What every page with a form does: do the act, or say at the field why not."""
+
+import uuid
+from collections.abc import Callable
+from typing import TypeVar
+
+from django import forms
+from django.core.paginator import Page, Paginator
+from django.db.models import Model, QuerySet
+from django.http import HttpRequest
+
+from crosses.base.refusal import Refused
+from crosses.calc.checkdigit import read_number
+from crosses.calc.errors import BadInput
+
+Result = TypeVar("Result")
+Record = TypeVar("Record", bound=Model)
+
+
+def carry_out(form: forms.BaseForm, act: Callable[[], Result]) -> Result | None:
+    """Do the act; if a rule refuses it, put the words at the field they belong to and return None."""
+    try:
+        return act()
+    except (Refused, BadInput) as no:
+        form.add_error(no.field if no.field in form.fields else None, no.message)
+        return None
+
+
+def page_of(request: HttpRequest, records: QuerySet[Record], per_page: int = 50) -> Page[Record]:
+    return Paginator(records, per_page).get_page(request.GET.get("page"))
+
+
+class NumberField(forms.CharField):
+    """A number with check digits, typed or scanned; a code's whole address is understood too."""
+
+    def __init__(self, *, kind: str, **options: object) -> None:
+        self.kind = kind
+        options.setdefault("max_length", 120)
+        super().__init__(**options)  # type: ignore[arg-type]
+        self.widget.attrs.update({"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"})
+
+    def clean(self, value: object) -> str:
+        text = super().clean(value)
+        if not text:
+            return ""
+        try:
+            return read_number(text.rstrip("/").rpartition("/")[2], kind=self.kind)
+        except BadInput as wrong:
+            raise forms.ValidationError(wrong.message) from wrong
+
+
+class KeyedForm(forms.Form):
+    """A form that carries a key made when it was shown, so that a double tap makes one record."""
+
+    client_key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4, required=False)

@@ -1,0 +1,59 @@
+"""The only door to WeasyPrint: HTML in, tagged PDF out, nothing fetched from outside.
+
+WeasyPrint must never run in two threads at once (its C libraries corrupt their lists), so the
+door holds a lock; bulk work runs in processes, each with a door of its own.
+"""
+
+import threading
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+FONT_FOLDER = Path(__file__).resolve().parent.parent.parent / "seedbank/web/static/web/fonts"
+PRINT_FOLDER = Path(__file__).resolve().parent.parent.parent / "templates/print"
+
+_lock = threading.Lock()
+
+
+@cache
+def _font_configuration() -> Any:
+    from weasyprint.text.fonts import FontConfiguration
+
+    return FontConfiguration()
+
+
+@cache
+def _stylesheet(name: str) -> Any:
+    from weasyprint import CSS
+
+    return CSS(filename=str(PRINT_FOLDER / name), font_config=_font_configuration(), url_fetcher=_fetcher())
+
+
+@cache
+def _fetcher() -> Any:
+    """Return a fetcher that serves our own fonts and refuses everything else."""
+    from weasyprint.urls import URLFetcher
+
+    class OwnFilesOnly(URLFetcher):  # type: ignore[misc]
+        def fetch(self, url: str, headers: Any = None) -> Any:
+            path = Path(url.removeprefix("file://")).resolve()
+            if url.startswith("file://") and FONT_FOLDER in path.parents:
+                return super().fetch(url, headers)
+            raise ValueError(f"Print templates fetch nothing: {url}")
+
+    return OwnFilesOnly(allowed_protocols=["file"])
+
+
+def render_pdf(html: str, *, stylesheet: str) -> bytes:
+    """Lay out a whole HTML document and return it as tagged PDF (PDF/UA-1).
+
+    `stylesheet` is a file of templates/print. The HTML needs a language and a title.
+    """
+    from weasyprint import HTML
+
+    with _lock:
+        document = HTML(string=html, url_fetcher=_fetcher(), base_url=None).render(
+            stylesheets=[_stylesheet(stylesheet)], font_config=_font_configuration()
+        )
+        pdf: bytes = document.write_pdf(pdf_variant="pdf/ua-1")
+        return pdf

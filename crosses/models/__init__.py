@@ -1,0 +1,24 @@
+"""The grower's records, in the order seed is made."""
+
+from crosses.models.number import NumberSeries
+from crosses.models.taxon import DestinationFlag, Taxon
+from crosses.models.plant import Plant  # isort: skip
+from crosses.models.cross import Cross, PollenShare
+from crosses.models.pollination import Pollination, TouchUp
+from crosses.models.capsule import Check
+from crosses.models.harvest import Harvest, HarvestedPollination, SeedSample
+
+__all__ = [
+    "Check",
+    "Cross",
+    "DestinationFlag",
+    "Harvest",
+    "HarvestedPollination",
+    "NumberSeries",
+    "Plant",
+    "PollenShare",
+    "Pollination",
+    "SeedSample",
+    "Taxon",
+    "TouchUp",
+]

@@ -1,0 +1,54 @@
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from simple_history.models import HistoricalRecords
+
+from crosses.base.withdrawal import Withdrawable
+
+
+class Check(Withdrawable):
+    """What was seen of a pollination on a day."""
+
+    class Kind(models.TextChoices):
+        NOTHING_YET = "nothing_yet", "nothing yet"
+        COROLLA_FADED = "corolla_faded", "corolla faded"
+        SWELLING = "swelling", "ovary swelling"
+        COLOURING = "colouring", "colouring"
+        SPLIT = "split", "split, seed still there"
+        SHED = "shed", "split, seed gone"
+        ABORTED = "aborted", "aborted"
+        EATEN = "eaten", "eaten"
+
+    pollination = models.ForeignKey("crosses.Pollination", on_delete=models.PROTECT, related_name="checks")
+    seen_on = models.DateField()
+    kind = models.CharField(max_length=14, choices=Kind.choices)
+    flowers = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="How many of the flowers; empty: all that are still open questions."
+    )
+    note = models.CharField(max_length=200, blank=True)
+    logged_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    logged_at = models.DateTimeField()
+    client_key = models.UUIDField(null=True, blank=True, unique=True, editable=False)
+    history = HistoricalRecords()
+
+    class Meta(Withdrawable.Meta):
+        ordering = ["seen_on", "id"]
+        constraints = [
+            *Withdrawable.Meta.constraints,
+            models.CheckConstraint(
+                condition=Q(flowers__isnull=True) | Q(flowers__gte=1),
+                name="check_of_a_flower",
+                violation_error_message="A check is of one flower or more.",
+            ),
+            models.CheckConstraint(
+                condition=Q(
+                    kind__in=[
+                        "nothing_yet", "corolla_faded", "swelling", "colouring", "split", "shed", "aborted", "eaten",
+                    ]
+                ),
+                name="check_kind_known",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} on {self.seen_on}"

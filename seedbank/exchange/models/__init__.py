@@ -1,0 +1,9 @@
+"""The exchange's records, in the order of the year."""
+
+from seedbank.exchange.models.round import Round
+from seedbank.exchange.models.listing import LineBar, ListLine
+from seedbank.exchange.models.wishes import Wish, WishList
+from seedbank.exchange.models.allocation import AllocationRun
+from seedbank.exchange.models.parcel import Parcel, ParcelItem
+
+__all__ = ["AllocationRun", "LineBar", "ListLine", "Parcel", "ParcelItem", "Round", "Wish", "WishList"]

@@ -1,0 +1,46 @@
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from seedbank.exchange.models.round import Round
+
+
+class AllocationRun(models.Model):
+    """One sharing-out with its inputs frozen; written once, never changed."""
+
+    class Kind(models.TextChoices):
+        RUN = "run", "first run"
+        REPLAY = "replay", "replay before the announcement"
+        TOP_UP = "top_up", "top-up"
+
+    round = models.ForeignKey(Round, on_delete=models.PROTECT, related_name="runs")
+    position = models.PositiveSmallIntegerField()
+    kind = models.CharField(max_length=8, choices=Kind.choices)
+    policy = models.CharField(max_length=8, choices=Round.Policy.choices)
+    parent = models.ForeignKey("self", null=True, blank=True, on_delete=models.PROTECT, related_name="children")
+    # The exact bytes that were shared out from and the exact bytes that came of it.
+    inputs = models.TextField()
+    inputs_digest = models.CharField(max_length=64)
+    result = models.TextField()
+    result_digest = models.CharField(max_length=64)
+    engine = models.CharField(max_length=60)
+    why = models.CharField(max_length=300, blank=True)
+    made_at = models.DateTimeField()
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["round", "position"]
+        permissions = [("keep_exchange", "Keep the exchange: rounds, lists, sharing out")]
+        constraints = [
+            models.UniqueConstraint(fields=["round", "position"], name="allocation_run_position_once"),
+            models.CheckConstraint(
+                condition=~Q(inputs_digest="") & ~Q(result_digest=""), name="allocation_run_has_digests"
+            ),
+            models.CheckConstraint(
+                condition=(Q(kind="run") & Q(parent__isnull=True)) | (~Q(kind="run") & Q(parent__isnull=False)),
+                name="allocation_run_follows_a_run",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"run {self.position} of {self.round_id}"

@@ -1,0 +1,18 @@
+"""What every page knows: the society's name and what the person signed in may do."""
+
+from typing import Any
+
+from django.conf import settings
+from django.http import HttpRequest
+
+from seedbank.members.models import Member
+
+
+def society(request: HttpRequest) -> dict[str, Any]:
+    member = getattr(request, "user", None)
+    may = isinstance(member, Member)
+    return {
+        "society_name": settings.SOCIETY_NAME,
+        "is_keeper": may and member.is_keeper,
+        "is_packer": may and member.is_packer,
+    }
