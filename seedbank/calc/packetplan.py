@@ -1,0 +1,376 @@
+"""From a seed count to packets: how many seeds each, how many packets, and what is kept back.
+
+The grower's own share and the society's reserve come off the count first, each rounded up to a
+whole seed, so that neither is shorted by the rounding; packets are filled from the rest, and what
+fills no packet is left over. Nothing is rounded away: own, reserve, packets and leftover add up to
+the count.
+"""
+
+import math
+import operator
+import statistics
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from scipy.special import bdtrc, stdtrit
+
+from crosses.calc.errors import BadInput
+from crosses.calc.rates import Share
+
+OWN_PERCENT = 20
+RESERVE_PERCENT = 5
+MOST_SEEDS_PER_PACKET = 100_000
+
+# A spread from one or two years is no spread.
+FEWEST_YEARS_OF_DEMAND = 3
+
+
+@dataclass(frozen=True, slots=True)
+class PacketSize:
+    """Seeds to put in a packet so that it gives the seedlings wanted.
+
+    Attributes
+    ----------
+    seeds : int
+        At the germination found.
+    seeds_if_poor : int or None
+        At the lower end of its interval; None where that end promises no seedling at all.
+    sentence : str
+        Both for a person, with what they rest on.
+
+    """
+
+    seeds: int
+    seeds_if_poor: int | None
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class PacketPlan:
+    """How a count of seeds is divided; the parts add up to `seeds`.
+
+    Attributes
+    ----------
+    seeds : int
+        Seeds to divide.
+    own, reserve : int
+        Seeds kept by the grower and by the society.
+    packets, seeds_per_packet : int
+        Packets to make, and seeds in each.
+    leftover : int
+        Seeds that fill no packet.
+
+    """
+
+    seeds: int
+    own: int
+    reserve: int
+    packets: int
+    seeds_per_packet: int
+    leftover: int
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """Packets that members may ask for next time.
+
+    Attributes
+    ----------
+    expected : float
+        Mean of the years.
+    low, high : float or None
+        95 % prediction interval for one more year; None under three years.
+    years : int
+        What it rests on.
+    sentence : str
+        For a person.
+
+    """
+
+    expected: float
+    low: float | None
+    high: float | None
+    years: int
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class PackingBalance:
+    """What became of the packets planned.
+
+    Attributes
+    ----------
+    missing : int
+        Packets planned that were neither made nor left over; negative if there are too many.
+    balances : bool
+        Made and left over add up to the plan.
+    sentence : str
+        For the packing table.
+
+    """
+
+    missing: int
+    balances: bool
+    sentence: str
+
+
+def seeds_needed(seedlings: int, germination: float, confidence: float = 0.95) -> int:
+    """Fewest seeds that give at least so many seedlings with that chance (binomial).
+
+    Parameters
+    ----------
+    seedlings : int
+        Seedlings wanted, 1 or more.
+    germination : float
+        Share of seeds that germinate, above 0 and at most 1.
+    confidence : float
+        Chance wanted, between 0 and 1.
+
+    Raises
+    ------
+    BadInput
+        If a value is out of range, or more than 100,000 seeds would be needed.
+
+    Examples
+    --------
+    >>> seeds_needed(5, 0.40)
+    21
+
+    """
+    wanted = _whole(seedlings, "seedlings", least=1)
+    if not 0 < germination <= 1:
+        raise BadInput("Germination must be above 0 and at most 100 %.", field="germination")
+    if not 0 < confidence < 1:
+        raise BadInput("The chance wanted lies between 0 and 100 %.", field="confidence")
+
+    def is_enough(seeds: int) -> bool:
+        return bool(bdtrc(wanted - 1, seeds, germination) >= confidence)
+
+    enough = wanted
+    while not is_enough(enough):
+        enough *= 2
+        if enough > MOST_SEEDS_PER_PACKET:
+            raise BadInput(
+                "So little germinates that no packet would do: raise fresh seed instead.",
+                field="germination",
+            )
+    short = enough // 2
+    while enough - short > 1:
+        middle = (enough + short) // 2
+        if middle >= wanted and is_enough(middle):
+            enough = middle
+        else:
+            short = middle
+    return enough
+
+
+def packet_size(seedlings: int, germination: Share, confidence: float = 0.95) -> PacketSize:
+    """Seeds per packet for so many seedlings, at the germination found and at its lower end.
+
+    Parameters
+    ----------
+    seedlings : int
+        Seedlings a packet should give.
+    germination : Share
+        As tested or counted, with its interval.
+    confidence : float
+        Chance wanted that a packet gives them.
+
+    Raises
+    ------
+    BadInput
+        If nothing was tested or nothing germinated, or a value is out of range.
+
+    """
+    if not germination.estimate:
+        raise BadInput(
+            "Without one seed known to germinate there is no packet size to give.",
+            field="germination",
+        )
+    seeds = seeds_needed(seedlings, germination.estimate, confidence)
+    basis = (
+        f"{seeds} seeds give at least {seedlings} seedling{'' if seedlings == 1 else 's'} in "
+        f"{confidence:.0%} of packets if {germination.estimate:.0%} germinate "
+        f"({germination.x} of {germination.n})"
+    )
+    try:
+        seeds_if_poor = seeds_needed(seedlings, germination.low, confidence)
+    except BadInput:
+        return PacketSize(seeds, None, f"{basis}; the test is too small to promise any.")
+    return PacketSize(
+        seeds, seeds_if_poor, f"{basis}; {seeds_if_poor} if only {germination.low:.0%} do."
+    )
+
+
+def plan_packets(
+    seeds: int,
+    *,
+    seeds_per_packet: int,
+    own_percent: int = OWN_PERCENT,
+    reserve_percent: int = RESERVE_PERCENT,
+) -> PacketPlan:
+    """Divide a count of seeds into own share, reserve, packets and what is left over.
+
+    Parameters
+    ----------
+    seeds : int
+        Seeds in the lot. For an estimated lot plan on the lower end of the estimate, and no
+        member is promised a packet that cannot be filled.
+    seeds_per_packet : int
+        Seeds in a packet, 1 or more.
+    own_percent, reserve_percent : int
+        Kept by the grower and by the society, in whole percent of the count; together at most 100.
+
+    Raises
+    ------
+    BadInput
+        If a number is out of range or not whole.
+
+    Examples
+    --------
+    >>> plan = plan_packets(290, seeds_per_packet=25)
+    >>> plan.own, plan.reserve, plan.packets, plan.leftover
+    (58, 15, 8, 17)
+
+    """
+    count = _whole(seeds, "seeds", least=0)
+    each = _whole(seeds_per_packet, "seeds_per_packet", least=1)
+    own_part = _whole(own_percent, "own_percent", least=0)
+    reserve_part = _whole(reserve_percent, "reserve_percent", least=0)
+    if own_part + reserve_part > 100:
+        raise BadInput(
+            "Own share and reserve together cannot be more than the whole lot.",
+            field="reserve_percent",
+        )
+    own = _part_rounded_up(count, own_part)
+    reserve = min(_part_rounded_up(count, reserve_part), count - own)
+    packets, leftover = divmod(count - own - reserve, each)
+    return PacketPlan(count, own, reserve, packets, each, leftover)
+
+
+def expected_demand(asked_by_year: Sequence[int]) -> Demand:
+    """Packets to expect members to ask for next time, from past years.
+
+    Parameters
+    ----------
+    asked_by_year : sequence of int
+        Packets asked for (not packets given: stock that ran out says nothing of demand), a year
+        each, one year or more. The order does not matter.
+
+    Raises
+    ------
+    BadInput
+        If there is no year or a negative number.
+
+    Examples
+    --------
+    >>> expected_demand([12, 17]).sentence
+    'About 15 packets (mean of 2 years, 12 to 17; too few years for an interval).'
+
+    """
+    asked = [_whole(number, "asked_by_year", least=0) for number in asked_by_year]
+    if not asked:
+        raise BadInput("There is no past year to judge demand by.", field="asked_by_year")
+    mean = statistics.fmean(asked)
+    years = len(asked)
+    if years < FEWEST_YEARS_OF_DEMAND:
+        basis = f"mean of 2 years, {min(asked)} to {max(asked)}" if years == 2 else "one year only"
+        sentence = f"About {_half_up(mean)} packets ({basis}; too few years for an interval)."
+        return Demand(mean, None, None, years, sentence)
+    reach = float(stdtrit(years - 1, 0.975)) * statistics.stdev(asked) * math.sqrt(1 + 1 / years)
+    low, high = max(0.0, mean - reach), mean + reach
+    sentence = (
+        f"About {_half_up(mean)} packets ({math.floor(low)} to {math.ceil(high)}; 95 % prediction "
+        f"from {years} years, Student's t)."
+    )
+    return Demand(mean, low, high, years, sentence)
+
+
+def plan_for_demand(plan: PacketPlan, demand: Demand, *, most_seeds_per_packet: int) -> PacketPlan:
+    """Make no more packets than members may ask for, and fill them better with what is spared.
+
+    Parameters
+    ----------
+    plan : PacketPlan
+        From `plan_packets`, at the fewest seeds a packet may hold.
+    demand : Demand
+        From `expected_demand`; its upper end is used where there is one, so that packets are only
+        given up where even a good year would not take them.
+    most_seeds_per_packet : int
+        Seeds beyond which a packet gets no better.
+
+    Raises
+    ------
+    BadInput
+        If the most is less than the plan puts in a packet.
+
+    Examples
+    --------
+    >>> plan = plan_packets(720, seeds_per_packet=25)
+    >>> better = plan_for_demand(plan, expected_demand([8, 9]), most_seeds_per_packet=50)
+    >>> better.packets, better.seeds_per_packet, better.leftover
+    (9, 50, 90)
+
+    """
+    most = _whole(most_seeds_per_packet, "most_seeds_per_packet", least=1)
+    if most < plan.seeds_per_packet:
+        raise BadInput(
+            "The most seeds in a packet cannot be fewer than the plan puts in.",
+            field="most_seeds_per_packet",
+        )
+    wanted = math.ceil(demand.expected if demand.high is None else demand.high)
+    if wanted >= plan.packets:
+        return plan
+    to_share = plan.packets * plan.seeds_per_packet + plan.leftover
+    each = min(most, to_share // wanted) if wanted else plan.seeds_per_packet
+    return PacketPlan(plan.seeds, plan.own, plan.reserve, wanted, each, to_share - wanted * each)
+
+
+def balance_packing(planned: int, *, made: int, left_over: int) -> PackingBalance:
+    """Hold the packets made and left over against the plan: made + left over = planned.
+
+    Parameters
+    ----------
+    planned, made, left_over : int
+        Packets; left over are those planned that were not made, their labels still in hand.
+
+    Raises
+    ------
+    BadInput
+        If a number is negative or not whole.
+
+    Examples
+    --------
+    >>> balance_packing(8, made=7, left_over=0).sentence
+    '1 packet is missing: 8 planned, 7 made, 0 left over.'
+
+    """
+    plan = _whole(planned, "planned", least=0)
+    done = _whole(made, "made", least=0)
+    rest = _whole(left_over, "left_over", least=0)
+    missing = plan - done - rest
+    counts = f"{plan} planned, {done} made, {rest} left over."
+    if missing == 0:
+        return PackingBalance(0, balances=True, sentence=f"It adds up: {counts}")
+    number = abs(missing)
+    verb = f"packet{'' if number == 1 else 's'} {'is' if number == 1 else 'are'}"
+    fault = "missing" if missing > 0 else "too many"
+    return PackingBalance(missing, balances=False, sentence=f"{number} {verb} {fault}: {counts}")
+
+
+def _whole(number: int, field: str, *, least: int) -> int:
+    try:
+        value = operator.index(number)
+    except TypeError:
+        raise BadInput(f"{number} is not a whole number.", field=field) from None
+    if value < least:
+        raise BadInput(f"{value} is too few: give {least} or more.", field=field)
+    return value
+
+
+def _part_rounded_up(count: int, percent: int) -> int:
+    return -(-count * percent // 100)
+
+
+def _half_up(number: float) -> int:
+    return math.floor(number + 0.5)

@@ -1,0 +1,167 @@
+"""Seeds into packets."""
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import stats
+
+from crosses.calc.errors import BadInput
+from crosses.calc.rates import wilson
+from seedbank.calc.packetplan import (
+    balance_packing,
+    expected_demand,
+    packet_size,
+    plan_for_demand,
+    plan_packets,
+    seeds_needed,
+)
+
+# Seeds and packets of 25 of the invented society's first season, after 20 % own and 5 % reserve.
+SEASON = [
+    ("01", 290, 8),
+    ("02", 315, 9),
+    ("03", 62, 1),
+    ("04", 11, 0),
+    ("05", 560, 16),
+    ("06", 610, 18),
+    ("07", 720, 21),
+    ("09", 48, 1),
+    ("10", 96, 2),
+    ("11", 0, 0),
+]
+
+
+@pytest.mark.parametrize(("cross", "seeds", "packets"), SEASON)
+def test_the_first_season_divides_as_its_growers_did_it(cross, seeds, packets):
+    assert plan_packets(seeds, seeds_per_packet=25).packets == packets
+
+
+def test_the_first_season_makes_seventy_six_packets():
+    assert sum(plan_packets(seeds, seeds_per_packet=25).packets for _, seeds, _ in SEASON) == 76
+
+
+@pytest.mark.parametrize(
+    ("germination", "one", "five"), [(0.25, 11, 34), (0.40, 6, 21), (0.60, 4, 13), (0.80, 2, 9)]
+)
+def test_seeds_for_one_and_for_five_seedlings_are_the_binomial_ones(germination, one, five):
+    assert seeds_needed(1, germination) == one
+    assert seeds_needed(5, germination) == five
+
+
+@given(
+    seedlings=st.integers(1, 60),
+    germination=st.floats(0.02, 1),
+    confidence=st.sampled_from([0.5, 0.8, 0.95, 0.99]),
+)
+def test_seeds_needed_are_enough_and_one_fewer_is_not(seedlings, germination, confidence):
+    seeds = seeds_needed(seedlings, germination, confidence)
+    assert stats.binom.sf(seedlings - 1, seeds, germination) >= confidence - 1e-12
+    assert stats.binom.sf(seedlings - 1, seeds - 1, germination) < confidence
+
+
+@pytest.mark.parametrize("germination", [0, -0.1, 1.2])
+def test_a_germination_that_cannot_be_is_refused(germination):
+    with pytest.raises(BadInput) as refusal:
+        seeds_needed(3, germination)
+    assert refusal.value.field == "germination"
+
+
+def test_seed_that_hardly_germinates_gets_advice_instead_of_a_huge_packet():
+    with pytest.raises(BadInput, match="raise fresh seed"):
+        seeds_needed(50, 0.0001)
+
+
+def test_a_small_test_asks_for_a_fuller_packet_than_a_large_one():
+    small, large = packet_size(5, wilson(8, 20)), packet_size(5, wilson(80, 200))
+    assert small.seeds == large.seeds == 21
+    assert small.seeds_if_poor > large.seeds_if_poor > 21
+    assert "8 of 20" in small.sentence
+
+
+def test_without_one_seedling_there_is_no_packet_size():
+    with pytest.raises(BadInput, match="no packet size"):
+        packet_size(1, wilson(0, 20))
+    with pytest.raises(BadInput, match="no packet size"):
+        packet_size(1, wilson(0, 0))
+
+
+@given(
+    seeds=st.integers(0, 100_000),
+    each=st.integers(1, 500),
+    own=st.integers(0, 100),
+    reserve=st.integers(0, 100),
+)
+def test_every_seed_is_in_exactly_one_part_of_the_plan(seeds, each, own, reserve):
+    if own + reserve > 100:
+        with pytest.raises(BadInput):
+            plan_packets(seeds, seeds_per_packet=each, own_percent=own, reserve_percent=reserve)
+        return
+    plan = plan_packets(seeds, seeds_per_packet=each, own_percent=own, reserve_percent=reserve)
+    assert plan.own + plan.reserve + plan.packets * each + plan.leftover == seeds
+    assert 0 <= plan.leftover < each
+    assert plan.own >= seeds * own / 100
+    assert plan.reserve >= 0
+
+
+@pytest.mark.parametrize(
+    ("seeds", "each", "field"),
+    [(-1, 25, "seeds"), (2.5, 25, "seeds"), (100, 0, "seeds_per_packet")],
+)
+def test_a_plan_of_impossible_numbers_is_refused_at_the_field(seeds, each, field):
+    with pytest.raises(BadInput) as refusal:
+        plan_packets(seeds, seeds_per_packet=each)
+    assert refusal.value.field == field
+
+
+def test_demand_over_years_has_a_students_prediction_interval():
+    asked = [12, 17, 9, 20]
+    demand = expected_demand(asked)
+    spread = stats.tstd(asked) * math.sqrt(1 + 1 / 4)
+    low, high = stats.t.interval(0.95, 3, loc=14.5, scale=spread)
+    assert demand.expected == 14.5
+    assert demand.high == pytest.approx(high)
+    assert demand.low == max(0, low) == 0
+    assert "from 4 years" in demand.sentence
+
+
+def test_one_year_of_demand_gives_no_interval():
+    demand = expected_demand([7])
+    assert demand.low is None
+    assert demand.high is None
+    assert "one year only" in demand.sentence
+
+
+def test_fewer_askers_than_packets_get_fuller_packets():
+    plan = plan_packets(720, seeds_per_packet=25)
+    better = plan_for_demand(plan, expected_demand([10, 10, 10]), most_seeds_per_packet=40)
+    assert (better.packets, better.seeds_per_packet) == (10, 40)
+    kept = better.own + better.reserve + better.packets * better.seeds_per_packet + better.leftover
+    assert kept == 720
+
+
+def test_more_askers_than_packets_leave_the_plan_alone():
+    plan = plan_packets(290, seeds_per_packet=25)
+    assert plan_for_demand(plan, expected_demand([40]), most_seeds_per_packet=50) == plan
+
+
+def test_seed_nobody_asks_for_stays_in_the_bank():
+    plan = plan_packets(290, seeds_per_packet=25)
+    kept = plan_for_demand(plan, expected_demand([0]), most_seeds_per_packet=50)
+    assert kept.packets == 0
+    assert kept.leftover == 217
+
+
+@pytest.mark.parametrize(
+    ("made", "left_over", "missing"), [(8, 0, 0), (6, 2, 0), (7, 0, 1), (8, 1, -1)]
+)
+def test_made_and_left_over_must_add_up_to_the_plan(made, left_over, missing):
+    balance = balance_packing(8, made=made, left_over=left_over)
+    assert balance.missing == missing
+    assert balance.balances is (missing == 0)
+
+
+def test_a_surplus_is_said_in_words():
+    balance = balance_packing(8, made=10, left_over=0)
+    assert balance.sentence == "2 packets are too many: 8 planned, 10 made, 0 left over."
