@@ -102,6 +102,8 @@ def _database() -> dict[str, Any]:
         "ENGINE": "django.db.backends.sqlite3",
         "NAME": env_text("SQLITE_PATH", str(VAR_DIR / "seedbank.sqlite3")),
         "CONN_MAX_AGE": 60,
+        # A file, not memory: the tests of races need what a society runs on.
+        "TEST": {"NAME": str(VAR_DIR / "test.sqlite3")},
         "OPTIONS": {
             "transaction_mode": "IMMEDIATE",
             "timeout": 20,
