@@ -11,7 +11,9 @@ class Donation(Withdrawable):
     """What a member sends the bank in one envelope."""
 
     number = models.CharField(max_length=20, unique=True, editable=False)
-    donor = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="donations")
+    donor = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="donations"
+    )
     offered_at = models.DateTimeField()
     received_at = models.DateTimeField(null=True, blank=True)
     received_by = models.ForeignKey(
@@ -73,7 +75,9 @@ class DonationLine(models.Model):
                 violation_error_message="Declining needs a reason; the donor reads it.",
             ),
             models.CheckConstraint(
-                condition=(Q(answer="waiting") & Q(answered_at__isnull=True, packets_received__isnull=True))
+                condition=(
+                    Q(answer="waiting") & Q(answered_at__isnull=True, packets_received__isnull=True)
+                )
                 | (~Q(answer="waiting") & Q(answered_at__isnull=False)),
                 name="donation_answer_dated",
             ),

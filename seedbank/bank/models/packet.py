@@ -23,15 +23,27 @@ class Packet(models.Model):
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="packets")
     seeds = models.PositiveIntegerField(help_text="Seeds put in when it was made.")
     is_pinch = models.BooleanField("a pinch of dust seed, not counted", default=False)
-    split_from = models.ForeignKey("self", null=True, blank=True, on_delete=models.PROTECT, related_name="parts")
+    split_from = models.ForeignKey(
+        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="parts"
+    )
     made_at = models.DateTimeField(editable=False)
-    # The four below are the sum of the movements, written with each of them by actions.packet.move alone.
+    # What the movements add up to, written with each of them by actions.packet alone.
     state = models.CharField(max_length=12, choices=State.choices, editable=False)
     place = models.ForeignKey(
-        Place, null=True, blank=True, on_delete=models.PROTECT, related_name="packets", editable=False
+        Place,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="packets",
+        editable=False,
     )
     holder = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="packets", editable=False
+        settings.AUTH_USER_MODEL,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="packets",
+        editable=False,
     )
     seeds_left = models.PositiveIntegerField(editable=False)
     last_step = models.PositiveIntegerField(editable=False)
@@ -91,12 +103,18 @@ class Movement(models.Model):
     kind = models.CharField(max_length=10, choices=Kind.choices)
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
-    place = models.ForeignKey(Place, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    place = models.ForeignKey(
+        Place, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
     holder = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )
-    seeds = models.PositiveIntegerField(null=True, blank=True, help_text="Seeds taken out by this movement.")
-    reference = models.CharField(max_length=60, blank=True, help_text="The parcel, sowing or run it belongs to.")
+    seeds = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Seeds taken out by this movement."
+    )
+    reference = models.CharField(
+        max_length=60, blank=True, help_text="The parcel, sowing or run it belongs to."
+    )
     note = models.CharField(max_length=300, blank=True)
 
     class Meta:
@@ -114,8 +132,19 @@ class Movement(models.Model):
             models.CheckConstraint(
                 condition=Q(
                     kind__in=[
-                        "made", "received", "moved", "held", "released", "packed", "unpacked", "sent", "returned",
-                        "part_sown", "sown", "split", "discarded",
+                        "made",
+                        "received",
+                        "moved",
+                        "held",
+                        "released",
+                        "packed",
+                        "unpacked",
+                        "sent",
+                        "returned",
+                        "part_sown",
+                        "sown",
+                        "split",
+                        "discarded",
                     ]
                 ),
                 name="movement_kind_known",

@@ -9,7 +9,11 @@ class Place(models.Model):
     code = models.CharField(max_length=20, help_text="Short, as written on the tray: A-03.")
     name = models.CharField(max_length=120, blank=True)
     owner = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="places"
+        settings.AUTH_USER_MODEL,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="places",
     )
     walk_order = models.PositiveIntegerField(
         default=0, help_text="Pick lists follow this order, then the code."
