@@ -91,6 +91,7 @@ class SeedSample(models.Model):
     harvest = models.ForeignKey(Harvest, on_delete=models.CASCADE, related_name="samples")
     seeds = models.PositiveIntegerField()
     grams = models.DecimalField(max_digits=9, decimal_places=4)
+    history = HistoricalRecords()
 
     class Meta:
         ordering = ["id"]

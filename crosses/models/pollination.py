@@ -29,6 +29,8 @@ class Pollination(Withdrawable):
         HARVESTED = "harvested", "harvested"
         LOST = "lost", "lost"
 
+    # On the tag, so that a scan leads to this flower and not only to its cross.
+    number = models.CharField(max_length=20, unique=True, editable=False)
     cross = models.ForeignKey("crosses.Cross", on_delete=models.PROTECT, related_name="pollinations")
     pollinated_on = models.DateField()
     pollinated_time = models.TimeField(null=True, blank=True)
@@ -80,7 +82,7 @@ class Pollination(Withdrawable):
         ]
 
     def __str__(self) -> str:
-        return f"{self.cross_id} on {self.pollinated_on}"
+        return f"{self.number} on {self.pollinated_on}"
 
 
 class TouchUp(models.Model):
