@@ -144,7 +144,8 @@ def seeds_needed(seedlings: int, germination: float, confidence: float = 0.95) -
         raise BadInput("The chance wanted lies between 0 and 100 %.", field="confidence")
 
     def is_enough(seeds: int) -> bool:
-        return bool(bdtrc(wanted - 1, seeds, germination) >= confidence)
+        # The chance is reckoned to about fourteen digits; a tie must not cost a seed.
+        return bool(bdtrc(wanted - 1, seeds, germination) >= confidence - 1e-12)
 
     enough = wanted
     while not is_enough(enough):

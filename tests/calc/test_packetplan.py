@@ -57,8 +57,13 @@ def test_seeds_for_one_and_for_five_seedlings_are_the_binomial_ones(germination,
 )
 def test_seeds_needed_are_enough_and_one_fewer_is_not(seedlings, germination, confidence):
     seeds = seeds_needed(seedlings, germination, confidence)
-    assert stats.binom.sf(seedlings - 1, seeds, germination) >= confidence - 1e-12
+    assert stats.binom.sf(seedlings - 1, seeds, germination) >= confidence - 1e-9
     assert stats.binom.sf(seedlings - 1, seeds - 1, germination) < confidence
+
+
+def test_an_exact_tie_does_not_cost_a_seed():
+    # By symmetry four or more of seven at one half have a chance of exactly one half.
+    assert seeds_needed(4, 0.5, 0.5) == 7
 
 
 @pytest.mark.parametrize("germination", [0, -0.1, 1.2])
