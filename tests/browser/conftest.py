@@ -1,0 +1,77 @@
+"""A real Chromium, as Debian packages it; where there is none, these tests say that they were skipped."""
+
+import os
+import shutil
+from collections.abc import Callable
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page
+
+from seedbank.members.models import Member
+
+# Playwright's blocking interface runs a loop in this thread, which Django takes for asynchronous code.
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+PHONE = {"width": 390, "height": 844}
+DESK = {"width": 1280, "height": 900}
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if "/browser/" in str(item.path):
+            item.add_marker(pytest.mark.browser)
+            item.add_marker(pytest.mark.django_db(transaction=True))
+            if CHROMIUM is None:
+                item.add_marker(pytest.mark.skip(reason="Chromium is not installed here"))
+
+
+@pytest.fixture(scope="session")
+def browser_type_launch_args(browser_type_launch_args):
+    return {
+        **browser_type_launch_args,
+        "executable_path": CHROMIUM,
+        "args": [
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-quic",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+        ],
+    }
+
+
+@pytest.fixture
+def site(live_server, settings) -> str:
+    settings.SITE_ADDRESS = live_server.url
+    return live_server.url
+
+
+@pytest.fixture
+def open_as(browser: Browser, site: str) -> Callable[..., Page]:
+    """Return a function that opens a window signed in as a member, of phone size unless told otherwise.
+
+    Whatever a page says on the console as an error fails the test that opened it.
+    """
+    contexts: list[BrowserContext] = []
+    complaints: list[str] = []
+
+    def open_window(member: Member, size: dict[str, int] = PHONE) -> Page:
+        context = browser.new_context(viewport=size, base_url=site, has_touch=size is PHONE)
+        contexts.append(context)
+        page = context.new_page()
+        page.on("console", lambda line: complaints.append(line.text) if line.type == "error" else None)
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.goto("/sign-in/")
+        page.get_by_label("E-mail").fill(member.email)
+        page.get_by_label("Password").fill("a long enough word")
+        page.get_by_role("button", name="Sign in").click()
+        return page
+
+    yield open_window
+    for context in contexts:
+        context.close()
+    # A refused form answers 422 or 400, and Chromium writes that on the console; it is no fault.
+    assert [line for line in complaints if "Failed to load resource" not in line] == []
