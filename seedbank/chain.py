@@ -1,4 +1,7 @@
-"""The chain of a packet: back to the flower, forward to the last count, as far as a person may see."""
+"""The chain of a packet: back to the flower, forward to the last count.
+
+Everybody sees as far along it as they may.
+"""
 
 import datetime
 from collections.abc import Sequence
@@ -80,12 +83,14 @@ def chain_of(packet: Packet, viewer: Member) -> Chain:
 
     The number of queries does not grow with the number of checks, sowings or counts.
     """
-    lot = Lot.objects.select_related("harvest__cross__seed_parent", "harvest__cross__pollen_parent", "taxon").get(
-        pk=packet.lot_id
-    )
+    lot = Lot.objects.select_related(
+        "harvest__cross__seed_parent", "harvest__cross__pollen_parent", "taxon"
+    ).get(pk=packet.lot_id)
     recorded = lot.harvest.cross if lot.harvest else None
     cross = (
-        crosses_visible_to(viewer).filter(pk=recorded.pk).select_related("grower").first() if recorded else None
+        crosses_visible_to(viewer).filter(pk=recorded.pk).select_related("grower").first()
+        if recorded
+        else None
     )
     return Chain(
         packet=packet,
@@ -95,7 +100,9 @@ def chain_of(packet: Packet, viewer: Member) -> Chain:
         cross=cross,
         pollinations=_pollinations(lot) if cross else (),
         harvest=lot.harvest if cross else None,
-        donation_lines=tuple(lot.donation_lines.select_related("donation").order_by("donation__offered_at")),
+        donation_lines=tuple(
+            lot.donation_lines.select_related("donation").order_by("donation__offered_at")
+        ),
         movements=_movements(packet, viewer),
         promise=_promise(packet, viewer),
         sowings=_sowings(packet, viewer),
@@ -110,10 +117,13 @@ def _parents(cross: Cross, viewer: Member) -> tuple[ParentLink, ...]:
         named.append(("pollen parent", cross.pollen_parent))
     named += [("pollen parent (mixed)", share.plant) for share in shares]
     visible = set(
-        plants_visible_to(viewer).filter(pk__in=[plant.pk for _role, plant in named]).values_list("pk", flat=True)
+        plants_visible_to(viewer)
+        .filter(pk__in=[plant.pk for _role, plant in named])
+        .values_list("pk", flat=True)
     )
     links = [
-        ParentLink(role, plant.name_text, plant if plant.pk in visible else None) for role, plant in named
+        ParentLink(role, plant.name_text, plant if plant.pk in visible else None)
+        for role, plant in named
     ]
     if len(named) == 1:
         links.append(ParentLink("pollen", cross.get_pollen_display(), None))
@@ -135,7 +145,9 @@ def _movements(packet: Packet, viewer: Member) -> tuple[MovementLink, ...]:
             step=movement.step,
             at=movement.at,
             words=movement.get_kind_display(),
-            place=movement.place.code if movement.place and (may_see_all or not movement.place.owner_id) else "",
+            place=movement.place.code
+            if movement.place and (may_see_all or not movement.place.owner_id)
+            else "",
             reference=movement.reference if may_see_all else "",
             note=movement.note if may_see_all else "",
         )
@@ -144,7 +156,9 @@ def _movements(packet: Packet, viewer: Member) -> tuple[MovementLink, ...]:
 
 
 def _promise(packet: Packet, viewer: Member) -> ParcelItem | None:
-    promise = packet.promises.select_related("parcel__round", "line").filter(released_at=None).first()
+    promise = (
+        packet.promises.select_related("parcel__round", "line").filter(released_at=None).first()
+    )
     if promise is None or not (viewer.is_keeper or promise.parcel.member_id == viewer.pk):
         return None
     return promise
@@ -173,5 +187,9 @@ def _sowing_link(sowing: Sowing) -> SowingLink:
     links = []
     for counted_on, pot, newly_seen in counts:
         total += newly_seen
-        links.append(CountLink(counted_on, (counted_on - sowing.sown_on).days, pot, newly_seen, total))
-    return SowingLink(sowing, tuple(links), wilson(total, sowing.seeds_sown), sowing.closed_on is None)
+        links.append(
+            CountLink(counted_on, (counted_on - sowing.sown_on).days, pot, newly_seen, total)
+        )
+    return SowingLink(
+        sowing, tuple(links), wilson(total, sowing.seeds_sown), sowing.closed_on is None
+    )

@@ -12,7 +12,9 @@ def env_text(name: str, default: str | None = None) -> str:
     if value:
         return value
     if default is None:
-        raise ImproperlyConfigured(f"Set the environment variable {name}; the README says what it is.")
+        raise ImproperlyConfigured(
+            f"Set the environment variable {name}; the README says what it is."
+        )
     return default
 
 
@@ -36,4 +38,6 @@ def env_secret(name: str, default: str | None = None) -> str:
     try:
         return Path(path).read_text(encoding="utf-8").strip()
     except OSError as error:
-        raise ImproperlyConfigured(f"{name}_FILE names a file that cannot be read: {error}") from error
+        raise ImproperlyConfigured(
+            f"{name}_FILE names a file that cannot be read: {error}"
+        ) from error

@@ -36,7 +36,11 @@ def today() -> datetime.date:
 
 def _member(number: str, name: str, country: str = "GB") -> Member:
     return Member.objects.create_user(
-        f"{name.split()[0].lower()}@example.org", "a long enough word", number=number, name=name, country=country
+        f"{name.split()[0].lower()}@example.org",
+        "a long enough word",
+        number=number,
+        name=name,
+        country=country,
     )
 
 

@@ -252,6 +252,8 @@ COUNTRIES: tuple[tuple[str, str, str], ...] = (
     ("ZW", "ZWE", "Zimbabwe"),
 )
 
-COUNTRY_CHOICES: list[tuple[str, str]] = sorted(((two, name) for two, _three, name in COUNTRIES), key=lambda c: c[1])
+COUNTRY_CHOICES: list[tuple[str, str]] = sorted(
+    ((two, name) for two, _three, name in COUNTRIES), key=lambda c: c[1]
+)
 COUNTRY_NAMES: dict[str, str] = {two: name for two, _three, name in COUNTRIES}
 ALPHA_3: dict[str, str] = {two: three for two, three, _name in COUNTRIES}

@@ -18,7 +18,7 @@ Record = TypeVar("Record", bound=Model)
 
 
 def carry_out(form: forms.BaseForm, act: Callable[[], Result]) -> Result | None:
-    """Do the act; if a rule refuses it, put the words at the field they belong to and return None."""
+    """Do the act; if a rule refuses it, say so at the field and return None."""
     try:
         return act()
     except (Refused, BadInput) as no:
@@ -37,7 +37,9 @@ class NumberField(forms.CharField):
         self.kind = kind
         options.setdefault("max_length", 120)
         super().__init__(**options)  # type: ignore[arg-type]
-        self.widget.attrs.update({"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"})
+        self.widget.attrs.update(
+            {"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
+        )
 
     def clean(self, value: object) -> str:
         text = super().clean(value)

@@ -26,7 +26,9 @@ def _font_configuration() -> Any:
 def _stylesheet(name: str) -> Any:
     from weasyprint import CSS
 
-    return CSS(filename=str(PRINT_FOLDER / name), font_config=_font_configuration(), url_fetcher=_fetcher())
+    return CSS(
+        filename=str(PRINT_FOLDER / name), font_config=_font_configuration(), url_fetcher=_fetcher()
+    )
 
 
 @cache

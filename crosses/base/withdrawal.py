@@ -28,7 +28,9 @@ class Withdrawable(models.Model):
         abstract = True
         constraints = [
             models.CheckConstraint(
-                condition=models.Q(withdrawn_at__isnull=True, withdrawn_by__isnull=True, withdrawn_reason="")
+                condition=models.Q(
+                    withdrawn_at__isnull=True, withdrawn_by__isnull=True, withdrawn_reason=""
+                )
                 | (
                     models.Q(withdrawn_at__isnull=False, withdrawn_by__isnull=False)
                     & ~models.Q(withdrawn_reason="")

@@ -19,14 +19,20 @@ class Check(Withdrawable):
         ABORTED = "aborted", "aborted"
         EATEN = "eaten", "eaten"
 
-    pollination = models.ForeignKey("crosses.Pollination", on_delete=models.PROTECT, related_name="checks")
+    pollination = models.ForeignKey(
+        "crosses.Pollination", on_delete=models.PROTECT, related_name="checks"
+    )
     seen_on = models.DateField()
     kind = models.CharField(max_length=14, choices=Kind.choices)
     flowers = models.PositiveSmallIntegerField(
-        null=True, blank=True, help_text="How many of the flowers; empty: all that are still open questions."
+        null=True,
+        blank=True,
+        help_text="How many of the flowers; empty: all that are still open questions.",
     )
     note = models.CharField(max_length=200, blank=True)
-    logged_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    logged_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
     logged_at = models.DateTimeField()
     client_key = models.UUIDField(null=True, blank=True, unique=True, editable=False)
     history = HistoricalRecords()
@@ -43,7 +49,14 @@ class Check(Withdrawable):
             models.CheckConstraint(
                 condition=Q(
                     kind__in=[
-                        "nothing_yet", "corolla_faded", "swelling", "colouring", "split", "shed", "aborted", "eaten",
+                        "nothing_yet",
+                        "corolla_faded",
+                        "swelling",
+                        "colouring",
+                        "split",
+                        "shed",
+                        "aborted",
+                        "eaten",
                     ]
                 ),
                 name="check_kind_known",

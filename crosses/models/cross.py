@@ -19,19 +19,31 @@ class Cross(Withdrawable):
         NONE = "none", "no pollen (a control)"
 
     number = models.CharField(max_length=20, unique=True, editable=False)
-    own_number = models.CharField("your number", max_length=40, help_text="As you write it on the tag.")
-    grower = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="crosses")
+    own_number = models.CharField(
+        "your number", max_length=40, help_text="As you write it on the tag."
+    )
+    grower = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="crosses"
+    )
     season = models.PositiveSmallIntegerField("season (year)")
-    seed_parent = models.ForeignKey("crosses.Plant", on_delete=models.PROTECT, related_name="crosses_as_seed_parent")
+    seed_parent = models.ForeignKey(
+        "crosses.Plant", on_delete=models.PROTECT, related_name="crosses_as_seed_parent"
+    )
     pollen = models.CharField("pollen", max_length=8, choices=Pollen.choices, default=Pollen.PLANT)
     pollen_parent = models.ForeignKey(
-        "crosses.Plant", null=True, blank=True, on_delete=models.PROTECT, related_name="crosses_as_pollen_parent"
+        "crosses.Plant",
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="crosses_as_pollen_parent",
     )
     reciprocal_of = models.OneToOneField(
         "self", null=True, blank=True, on_delete=models.PROTECT, related_name="reciprocal"
     )
     aim = models.TextField(blank=True)
-    visibility = models.CharField(max_length=8, choices=Visibility.choices, default=Visibility.SOCIETY)
+    visibility = models.CharField(
+        max_length=8, choices=Visibility.choices, default=Visibility.SOCIETY
+    )
     client_key = models.UUIDField(null=True, blank=True, unique=True, editable=False)
     history = HistoricalRecords()
 
@@ -57,7 +69,9 @@ class Cross(Withdrawable):
                 name="cross_same_plant_is_self",
                 violation_error_message="The same plant on both sides is a selfing: choose 'its own pollen (self)'.",
             ),
-            models.CheckConstraint(condition=Q(season__gte=1800, season__lte=2200), name="cross_season_sensible"),
+            models.CheckConstraint(
+                condition=Q(season__gte=1800, season__lte=2200), name="cross_season_sensible"
+            ),
         ]
 
     def __str__(self) -> str:
@@ -68,13 +82,17 @@ class PollenShare(models.Model):
     """One plant of a pollen mixture, and the part of the mixture it is thought to be."""
 
     cross = models.ForeignKey(Cross, on_delete=models.CASCADE, related_name="pollen_shares")
-    plant = models.ForeignKey("crosses.Plant", on_delete=models.PROTECT, related_name="pollen_shares")
+    plant = models.ForeignKey(
+        "crosses.Plant", on_delete=models.PROTECT, related_name="pollen_shares"
+    )
     parts = models.PositiveSmallIntegerField(default=1)
 
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["cross", "plant"], name="pollen_share_plant_once"),
-            models.CheckConstraint(condition=Q(parts__gte=1), name="pollen_share_at_least_one_part"),
+            models.CheckConstraint(
+                condition=Q(parts__gte=1), name="pollen_share_at_least_one_part"
+            ),
         ]
 
     def __str__(self) -> str:

@@ -23,17 +23,27 @@ class Harvest(Withdrawable):
     cross = models.ForeignKey("crosses.Cross", on_delete=models.PROTECT, related_name="harvests")
     harvested_on = models.DateField()
     was_forced = models.BooleanField("cut before it was ripe", default=False)
-    identified_by = models.CharField(max_length=16, choices=IdentifiedBy.choices, default=IdentifiedBy.TAG)
-    certainty_percent = models.PositiveSmallIntegerField("certainty of the parents, percent", default=100)
-    seed_counting = models.CharField(max_length=8, choices=SeedCounting.choices, default=SeedCounting.COUNTED)
+    identified_by = models.CharField(
+        max_length=16, choices=IdentifiedBy.choices, default=IdentifiedBy.TAG
+    )
+    certainty_percent = models.PositiveSmallIntegerField(
+        "certainty of the parents, percent", default=100
+    )
+    seed_counting = models.CharField(
+        max_length=8, choices=SeedCounting.choices, default=SeedCounting.COUNTED
+    )
     seeds = models.PositiveIntegerField(null=True, blank=True)
     seeds_low = models.PositiveIntegerField(null=True, blank=True)
     seeds_high = models.PositiveIntegerField(null=True, blank=True)
     seeds_standard_error = models.FloatField(null=True, blank=True)
-    clean_grams = models.DecimalField("clean seed, grams", max_digits=9, decimal_places=4, null=True, blank=True)
+    clean_grams = models.DecimalField(
+        "clean seed, grams", max_digits=9, decimal_places=4, null=True, blank=True
+    )
     thousand_seed_weight_grams = models.FloatField(null=True, blank=True)
     note = models.TextField(blank=True)
-    logged_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    logged_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
     logged_at = models.DateTimeField()
     client_key = models.UUIDField(null=True, blank=True, unique=True, editable=False)
     history = HistoricalRecords()
@@ -68,12 +78,16 @@ class HarvestedPollination(models.Model):
     """How many capsules of which pollination went into a harvest."""
 
     harvest = models.ForeignKey(Harvest, on_delete=models.CASCADE, related_name="pollinations")
-    pollination = models.ForeignKey("crosses.Pollination", on_delete=models.PROTECT, related_name="harvests")
+    pollination = models.ForeignKey(
+        "crosses.Pollination", on_delete=models.PROTECT, related_name="harvests"
+    )
     capsules = models.PositiveSmallIntegerField()
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["harvest", "pollination"], name="harvest_pollination_once"),
+            models.UniqueConstraint(
+                fields=["harvest", "pollination"], name="harvest_pollination_once"
+            ),
             models.CheckConstraint(
                 condition=Q(capsules__gte=1),
                 name="harvest_has_capsule",

@@ -29,7 +29,9 @@ class Plant(Withdrawable):
     number = models.CharField(max_length=20, unique=True, editable=False)
     name_text = models.CharField("name as written", max_length=200)
     own_label = models.CharField("your own label", max_length=40, blank=True)
-    taxon = models.ForeignKey("crosses.Taxon", null=True, blank=True, on_delete=models.PROTECT, related_name="plants")
+    taxon = models.ForeignKey(
+        "crosses.Taxon", null=True, blank=True, on_delete=models.PROTECT, related_name="plants"
+    )
     raised_from = models.ForeignKey(
         "crosses.Cross", null=True, blank=True, on_delete=models.PROTECT, related_name="seedlings"
     )
@@ -41,12 +43,19 @@ class Plant(Withdrawable):
     wild_country = models.CharField(max_length=2, choices=COUNTRY_CHOICES, blank=True)
     wild_on = models.DateField("when it was collected", null=True, blank=True)
     wild_permit = models.CharField("permit", max_length=120, blank=True)
-    keeper = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="plants")
-    visibility = models.CharField(max_length=8, choices=Visibility.choices, default=Visibility.SOCIETY)
+    keeper = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="plants"
+    )
+    visibility = models.CharField(
+        max_length=8, choices=Visibility.choices, default=Visibility.SOCIETY
+    )
     style_form = models.CharField(max_length=10, choices=StyleForm.choices, blank=True)
     ploidy = models.PositiveSmallIntegerField("chromosome sets", null=True, blank=True)
     stated_inbreeding = models.FloatField(
-        "stated inbreeding", null=True, blank=True, help_text="For a founder only: 1 for a pure line."
+        "stated inbreeding",
+        null=True,
+        blank=True,
+        help_text="For a founder only: 1 for a pure line.",
     )
     fertility_notes = models.TextField(blank=True)
     acquired_on = models.DateField(null=True, blank=True)
@@ -81,12 +90,14 @@ class Plant(Withdrawable):
                 violation_error_message="A division names the plant it was taken from.",
             ),
             models.CheckConstraint(
-                condition=Q(origin="wild") | Q(wild_where="", wild_country="", wild_permit="", wild_on__isnull=True),
+                condition=Q(origin="wild")
+                | Q(wild_where="", wild_country="", wild_permit="", wild_on__isnull=True),
                 name="plant_wild_facts_only_if_wild",
                 violation_error_message="Where, when and permit belong to a plant collected in the wild.",
             ),
             models.CheckConstraint(
-                condition=Q(stated_inbreeding__isnull=True) | Q(stated_inbreeding__gte=0, stated_inbreeding__lte=1),
+                condition=Q(stated_inbreeding__isnull=True)
+                | Q(stated_inbreeding__gte=0, stated_inbreeding__lte=1),
                 name="plant_inbreeding_is_share",
                 violation_error_message="Inbreeding is a share between 0 and 1.",
             ),

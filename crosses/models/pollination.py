@@ -31,24 +31,34 @@ class Pollination(Withdrawable):
 
     # On the tag, so that a scan leads to this flower and not only to its cross.
     number = models.CharField(max_length=20, unique=True, editable=False)
-    cross = models.ForeignKey("crosses.Cross", on_delete=models.PROTECT, related_name="pollinations")
+    cross = models.ForeignKey(
+        "crosses.Cross", on_delete=models.PROTECT, related_name="pollinations"
+    )
     pollinated_on = models.DateField()
     pollinated_time = models.TimeField(null=True, blank=True)
     flowers = models.PositiveSmallIntegerField(default=1)
     tool = models.CharField(max_length=8, choices=Tool.choices, default=Tool.PICK)
-    pollen_state = models.CharField(max_length=8, choices=PollenState.choices, default=PollenState.FRESH)
+    pollen_state = models.CharField(
+        max_length=8, choices=PollenState.choices, default=PollenState.FRESH
+    )
     pollen_stored_how = models.CharField(max_length=100, blank=True)
     pollen_stored_days = models.PositiveSmallIntegerField(null=True, blank=True)
     pollen_seen = models.BooleanField("pollen was found", default=True)
     is_bagged = models.BooleanField("bagged", default=False)
     is_emasculated = models.BooleanField("emasculated", default=False)
-    air_temperature_celsius = models.DecimalField(max_digits=4, decimal_places=1, null=True, blank=True)
+    air_temperature_celsius = models.DecimalField(
+        max_digits=4, decimal_places=1, null=True, blank=True
+    )
     note = models.TextField(blank=True)
-    logged_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    logged_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
     logged_at = models.DateTimeField()
     client_key = models.UUIDField(null=True, blank=True, unique=True, editable=False)
     # What the checks and harvests add up to; written by actions.capsule.reckon_state alone.
-    state = models.CharField(max_length=10, choices=State.choices, default=State.WAITING, editable=False)
+    state = models.CharField(
+        max_length=10, choices=State.choices, default=State.WAITING, editable=False
+    )
     capsules_set = models.PositiveSmallIntegerField(default=0, editable=False)
     capsules_harvested = models.PositiveSmallIntegerField(default=0, editable=False)
     history = HistoricalRecords()
@@ -64,12 +74,14 @@ class Pollination(Withdrawable):
                 violation_error_message="A pollination is of one flower or more.",
             ),
             models.CheckConstraint(
-                condition=Q(pollen_state="stored") | Q(pollen_stored_how="", pollen_stored_days__isnull=True),
+                condition=Q(pollen_state="stored")
+                | Q(pollen_stored_how="", pollen_stored_days__isnull=True),
                 name="pollination_storage_only_if_stored",
                 violation_error_message="How and how long pollen was stored belongs to stored pollen.",
             ),
             models.CheckConstraint(
-                condition=Q(capsules_harvested__lte=F("flowers")) & Q(capsules_set__lte=F("flowers")),
+                condition=Q(capsules_harvested__lte=F("flowers"))
+                & Q(capsules_set__lte=F("flowers")),
                 name="pollination_capsules_within_flowers",
                 violation_error_message="There cannot be more capsules than flowers.",
             ),
@@ -90,9 +102,13 @@ class TouchUp(models.Model):
 
     pollination = models.ForeignKey(Pollination, on_delete=models.PROTECT, related_name="touch_ups")
     done_on = models.DateField()
-    pollen_state = models.CharField(max_length=8, choices=PollenState.choices, default=PollenState.FRESH)
+    pollen_state = models.CharField(
+        max_length=8, choices=PollenState.choices, default=PollenState.FRESH
+    )
     note = models.CharField(max_length=200, blank=True)
-    logged_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    logged_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
     logged_at = models.DateTimeField()
     client_key = models.UUIDField(null=True, blank=True, unique=True, editable=False)
 

@@ -19,13 +19,20 @@ class Taxon(models.Model):
     infraspecific_rank = models.CharField(
         max_length=12,
         blank=True,
-        choices=[("subsp.", "subspecies"), ("var.", "variety"), ("f.", "form"), ("nothosubsp.", "nothosubspecies")],
+        choices=[
+            ("subsp.", "subspecies"),
+            ("var.", "variety"),
+            ("f.", "form"),
+            ("nothosubsp.", "nothosubspecies"),
+        ],
     )
     infraspecific_epithet = models.CharField(max_length=60, blank=True)
     is_hybrid = models.BooleanField("named hybrid (nothotaxon)", default=False)
     authorship = models.CharField(max_length=120, blank=True)
     common_name = models.CharField(max_length=120, blank=True)
-    storage_behaviour = models.CharField(max_length=14, choices=Storage.choices, default=Storage.UNKNOWN)
+    storage_behaviour = models.CharField(
+        max_length=14, choices=Storage.choices, default=Storage.UNKNOWN
+    )
     ploidy = models.PositiveSmallIntegerField("chromosome sets", null=True, blank=True)
     ripe_low_days = models.PositiveSmallIntegerField("days to ripe, low", null=True, blank=True)
     ripe_high_days = models.PositiveSmallIntegerField("days to ripe, high", null=True, blank=True)
@@ -39,7 +46,13 @@ class Taxon(models.Model):
         ordering = ["genus", "species", "infraspecific_epithet"]
         constraints = [
             models.UniqueConstraint(
-                fields=["genus", "species", "infraspecific_rank", "infraspecific_epithet", "is_hybrid"],
+                fields=[
+                    "genus",
+                    "species",
+                    "infraspecific_rank",
+                    "infraspecific_epithet",
+                    "is_hybrid",
+                ],
                 name="taxon_named_once",
                 violation_error_message="This taxon is in the list already.",
             ),
@@ -80,8 +93,12 @@ class DestinationFlag(models.Model):
         QUARANTINE = "quarantine", "plant-health rule"
 
     genus = models.CharField(max_length=60)
-    taxon = models.ForeignKey(Taxon, null=True, blank=True, on_delete=models.CASCADE, help_text="Empty: the whole genus.")
-    country = models.CharField(max_length=2, choices=COUNTRY_CHOICES, blank=True, help_text="Empty: everywhere.")
+    taxon = models.ForeignKey(
+        Taxon, null=True, blank=True, on_delete=models.CASCADE, help_text="Empty: the whole genus."
+    )
+    country = models.CharField(
+        max_length=2, choices=COUNTRY_CHOICES, blank=True, help_text="Empty: everywhere."
+    )
     kind = models.CharField(max_length=10, choices=Kind.choices)
     words = models.CharField(max_length=300)
     source = models.CharField(max_length=300)

@@ -14,19 +14,27 @@ from crosses.calc.errors import BadInput
 
 
 def handle(error: Exception, context: dict[str, Any]) -> Response | None:
-    """Turn what the code raises into a document a program can read; anything unknown stays a crash."""
+    """Turn what the code raises into a document; anything unknown stays a crash."""
     if isinstance(error, Http404):
         error = NotFound()
     if isinstance(error, PermissionDenied):
         error = ApiPermissionDenied()
     if isinstance(error, Refused):
-        return _problem(409, error.code, error.message, {error.field: [error.message]} if error.field else {})
+        return _problem(
+            409, error.code, error.message, {error.field: [error.message]} if error.field else {}
+        )
     if isinstance(error, BadInput):
-        return _problem(400, "bad-input", error.message, {error.field: [error.message]} if error.field else {})
+        return _problem(
+            400, "bad-input", error.message, {error.field: [error.message]} if error.field else {}
+        )
     if not isinstance(error, APIException):
         return None
     set_rollback()
-    fields = error.detail if isinstance(error, ValidationError) and isinstance(error.detail, dict) else {}
+    fields = (
+        error.detail
+        if isinstance(error, ValidationError) and isinstance(error.detail, dict)
+        else {}
+    )
     title = "Some values are wrong." if isinstance(error, ValidationError) else str(error.detail)
     response = _problem(error.status_code, str(error.default_code), title, fields)
     if getattr(error, "auth_header", None):

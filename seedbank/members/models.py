@@ -54,7 +54,11 @@ class Member(AbstractBaseUser, PermissionsMixin):
         Household, null=True, blank=True, on_delete=models.SET_NULL, related_name="members"
     )
     donor_code = models.CharField(
-        max_length=6, unique=True, null=True, blank=True, help_text="Stands in lists in place of the name."  # noqa: DJ001
+        max_length=6,
+        unique=True,
+        null=True,
+        blank=True,
+        help_text="Stands in lists in place of the name.",
     )
     joined_on = models.DateField(null=True, blank=True)
     is_active = models.BooleanField("may sign in", default=True)
@@ -74,7 +78,9 @@ class Member(AbstractBaseUser, PermissionsMixin):
                 name="member_email_once",
                 violation_error_message="Another member has this e-mail address.",
             ),
-            models.CheckConstraint(condition=~Q(number="") & ~Q(name=""), name="member_has_number_and_name"),
+            models.CheckConstraint(
+                condition=~Q(number="") & ~Q(name=""), name="member_has_number_and_name"
+            ),
         ]
 
     def __str__(self) -> str:
@@ -94,7 +100,9 @@ class Address(models.Model):
 
     member = models.OneToOneField(Member, on_delete=models.CASCADE, related_name="address")
     # Free lines: every country writes its addresses its own way, and we never rearrange them.
-    lines = models.TextField(help_text="As the post office of that country wants it, without the country.")
+    lines = models.TextField(
+        help_text="As the post office of that country wants it, without the country."
+    )
     country = models.CharField(max_length=2, choices=COUNTRY_CHOICES)
 
     class Meta:
@@ -111,7 +119,9 @@ class ApiToken(models.Model):
     member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="api_tokens")
     name = models.CharField(max_length=60, help_text="What you will use it for.")
     digest = models.CharField(max_length=64, unique=True, editable=False)
-    hint = models.CharField(max_length=6, editable=False, help_text="Its last characters, to tell keys apart.")
+    hint = models.CharField(
+        max_length=6, editable=False, help_text="Its last characters, to tell keys apart."
+    )
     created_at = models.DateTimeField(editable=False)
     expires_at = models.DateTimeField()
     last_used_at = models.DateTimeField(null=True, blank=True, editable=False)

@@ -23,16 +23,24 @@ class Sowing(Withdrawable):
 
     number = models.CharField(max_length=20, unique=True, editable=False)
     packet = models.ForeignKey("bank.Packet", on_delete=models.PROTECT, related_name="sowings")
-    grower = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="sowings")
+    grower = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="sowings"
+    )
     sown_on = models.DateField()
     seeds_sown = models.PositiveIntegerField()
     purpose = models.CharField(max_length=5, choices=Purpose.choices, default=Purpose.GROW)
     medium = models.CharField(max_length=100, blank=True)
     light = models.CharField(max_length=5, choices=Light.choices, default=Light.UNSAID, blank=True)
     where = models.CharField("where it stands", max_length=100, blank=True)
-    temperature_low_celsius = models.DecimalField(max_digits=4, decimal_places=1, null=True, blank=True)
-    temperature_high_celsius = models.DecimalField(max_digits=4, decimal_places=1, null=True, blank=True)
-    visibility = models.CharField(max_length=8, choices=Visibility.choices, default=Visibility.SOCIETY)
+    temperature_low_celsius = models.DecimalField(
+        max_digits=4, decimal_places=1, null=True, blank=True
+    )
+    temperature_high_celsius = models.DecimalField(
+        max_digits=4, decimal_places=1, null=True, blank=True
+    )
+    visibility = models.CharField(
+        max_length=8, choices=Visibility.choices, default=Visibility.SOCIETY
+    )
     note = models.TextField(blank=True)
     closed_on = models.DateField(null=True, blank=True)
     closed_reason = models.CharField(max_length=200, blank=True)
@@ -66,7 +74,12 @@ class Sowing(Withdrawable):
             ),
             models.CheckConstraint(
                 condition=Q(closed_on__isnull=False)
-                | Q(left_fresh__isnull=True, left_dead__isnull=True, left_abnormal__isnull=True, closed_reason=""),
+                | Q(
+                    left_fresh__isnull=True,
+                    left_dead__isnull=True,
+                    left_abnormal__isnull=True,
+                    closed_reason="",
+                ),
                 name="sowing_left_only_if_closed",
                 violation_error_message="What was left is recorded when the sowing is closed.",
             ),
@@ -101,9 +114,13 @@ class Pretreatment(models.Model):
     class Meta:
         ordering = ["sowing", "position"]
         constraints = [
-            models.UniqueConstraint(fields=["sowing", "position"], name="pretreatment_position_once"),
+            models.UniqueConstraint(
+                fields=["sowing", "position"], name="pretreatment_position_once"
+            ),
             models.CheckConstraint(
-                condition=Q(concentration_ppm__isnull=True) | Q(kind="gibberellic_acid") | Q(kind="other"),
+                condition=Q(concentration_ppm__isnull=True)
+                | Q(kind="gibberellic_acid")
+                | Q(kind="other"),
                 name="pretreatment_ppm_of_a_chemical",
                 violation_error_message="A concentration belongs to gibberellic acid.",
             ),
@@ -151,7 +168,9 @@ class Count(Withdrawable):
     typed_as = models.CharField(max_length=5, choices=TypedAs.choices)
     typed_number = models.PositiveIntegerField()
     note = models.CharField(max_length=200, blank=True)
-    logged_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    logged_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
     logged_at = models.DateTimeField()
     client_key = models.UUIDField(null=True, blank=True, unique=True, editable=False)
     history = HistoricalRecords()

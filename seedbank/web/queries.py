@@ -6,7 +6,6 @@ from django.db.models import Q
 
 from crosses.access import crosses_visible_to, plants_visible_to
 from crosses.calc.checkdigit import KINDS, read_number
-from crosses.calc.errors import BadInput
 from seedbank.bank.access import lots_visible_to
 from seedbank.members.models import Member
 
@@ -65,12 +64,16 @@ def find_by_name(text: str, viewer: Member) -> list[Found]:
     )
     lots = lots_visible_to(viewer).filter(name_text__icontains=text, withdrawn_at=None)
     return [
-        *(Found("plant", p.number, p.name_text, "plant-detail") for p in plants.order_by("number")[:MOST_FOUND]),
+        *(
+            Found("plant", p.number, p.name_text, "plant-detail")
+            for p in plants.order_by("number")[:MOST_FOUND]
+        ),
         *(
             Found("cross", c.number, f"{c.own_number} ({c.season})", "cross-detail")
             for c in crosses.order_by("-season", "number")[:MOST_FOUND]
         ),
-        *(Found("lot", lot.number, lot.name_text, "lot-detail") for lot in lots.order_by("number")[:MOST_FOUND]),
+        *(
+            Found("lot", lot.number, lot.name_text, "lot-detail")
+            for lot in lots.order_by("number")[:MOST_FOUND]
+        ),
     ]
-
-

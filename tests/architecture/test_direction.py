@@ -11,7 +11,16 @@ ROOT = Path(__file__).resolve().parents[2]
 ORDER = ["crosses", "members", "bank", "sowings", "exchange"]
 # Everybody may point at people.
 EVERYBODY = {"members", "auth", "contenttypes"}
-WRITES = {"create", "bulk_create", "bulk_update", "update", "delete", "save", "get_or_create", "update_or_create"}
+WRITES = {
+    "create",
+    "bulk_create",
+    "bulk_update",
+    "update",
+    "delete",
+    "save",
+    "get_or_create",
+    "update_or_create",
+}
 
 
 def python_files(*folders: str) -> Iterator[Path]:
@@ -29,7 +38,8 @@ def test_records_point_only_down_the_way_that_seed_travels():
         for field in model._meta.get_fields()
         if field.concrete and field.is_relation and field.related_model is not None
         for other in [field.related_model._meta.app_label]
-        if other not in EVERYBODY and (other not in ORDER or ORDER.index(other) > ORDER.index(model._meta.app_label))
+        if other not in EVERYBODY
+        and (other not in ORDER or ORDER.index(other) > ORDER.index(model._meta.app_label))
     ]
     assert upward == []
 
@@ -43,12 +53,22 @@ def test_views_forms_and_api_neither_query_nor_write():
         for node in ast.walk(ast.parse(path.read_text())):
             if isinstance(node, ast.Attribute) and node.attr == "objects":
                 faults.append(f"{where}:{node.lineno} asks .objects; go through access or queries")
-            is_write = isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr in WRITES
+            is_write = (
+                isinstance(node, ast.Call)
+                and isinstance(node.func, ast.Attribute)
+                and node.func.attr in WRITES
+            )
             # A dictionary's update, a form's or a session's save and a signed cookie's delete are no writes of records.
-            if is_write and ast.unparse(node.func.value).split(".")[-1].lower() not in {"attrs", "session", "cache"}:
+            if is_write and ast.unparse(node.func.value).split(".")[-1].lower() not in {
+                "attrs",
+                "session",
+                "cache",
+            }:
                 owner = ast.unparse(node.func.value)
                 if not owner.endswith(("kwargs", "context", "data", "headers", "values", "params")):
-                    faults.append(f"{where}:{node.lineno} writes ({owner}.{node.func.attr}); that is an action's work")
+                    faults.append(
+                        f"{where}:{node.lineno} writes ({owner}.{node.func.attr}); that is an action's work"
+                    )
     assert faults == []
 
 
@@ -59,7 +79,15 @@ def test_only_the_clock_asks_what_time_it_is():
         if path.name != "clock.py"
         for node in ast.walk(ast.parse(path.read_text()))
         if isinstance(node, ast.Call)
-        and ast.unparse(node.func) in {"timezone.now", "timezone.localdate", "datetime.now", "date.today", "datetime.datetime.now", "datetime.date.today"}
+        and ast.unparse(node.func)
+        in {
+            "timezone.now",
+            "timezone.localdate",
+            "datetime.now",
+            "date.today",
+            "datetime.datetime.now",
+            "datetime.date.today",
+        }
     ]
     assert faults == []
 
@@ -74,7 +102,9 @@ def test_no_file_is_longer_than_a_reader_holds():
     assert long_files == []
 
 
-@pytest.mark.parametrize("folder", ["crosses/calc", "crosses/formats", "seedbank/calc", "seedbank/formats"])
+@pytest.mark.parametrize(
+    "folder", ["crosses/calc", "crosses/formats", "seedbank/calc", "seedbank/formats"]
+)
 def test_reckoning_runs_without_django(folder):
     import subprocess
     import sys
@@ -85,7 +115,10 @@ def test_reckoning_runs_without_django(folder):
         if path.name != "__main__.py"
     ]
     code = "import importlib, sys\nfor name in sys.argv[1:]: importlib.import_module(name)\nsys.exit('django' in sys.modules)"
-    assert subprocess.run([sys.executable, "-c", code, *modules], cwd=ROOT, check=False).returncode == 0
+    assert (
+        subprocess.run([sys.executable, "-c", code, *modules], cwd=ROOT, check=False).returncode
+        == 0
+    )
 
 
 def test_historied_records_are_never_changed_behind_their_history():
@@ -93,10 +126,15 @@ def test_historied_records_are_never_changed_behind_their_history():
     faults = []
     for path in python_files("crosses", "seedbank"):
         for node in ast.walk(ast.parse(path.read_text())):
-            if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr == "update":
+            if (
+                isinstance(node, ast.Call)
+                and isinstance(node.func, ast.Attribute)
+                and node.func.attr == "update"
+            ):
                 owner = ast.unparse(node.func.value)
                 if ".objects" in owner and not any(
-                    plain in owner for plain in ("NumberSeries", "ApiToken", "Replicate", "Packet", "ParcelItem")
+                    plain in owner
+                    for plain in ("NumberSeries", "ApiToken", "Replicate", "Packet", "ParcelItem")
                 ):
                     faults.append(f"{path.relative_to(ROOT)}:{node.lineno} {owner}")
     assert faults == []

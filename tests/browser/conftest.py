@@ -62,7 +62,9 @@ def open_as(browser: Browser, site: str) -> Callable[..., Page]:
         context = browser.new_context(viewport=size, base_url=site, has_touch=size is PHONE)
         contexts.append(context)
         page = context.new_page()
-        page.on("console", lambda line: complaints.append(line.text) if line.type == "error" else None)
+        page.on(
+            "console", lambda line: complaints.append(line.text) if line.type == "error" else None
+        )
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.goto("/sign-in/")
         page.get_by_label("E-mail").fill(member.email)

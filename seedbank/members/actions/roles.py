@@ -25,7 +25,9 @@ def group_of(role: Role) -> Group:
     if is_new:
         for permission in _PERMISSIONS[role]:
             app, _, codename = permission.partition(".")
-            group.permissions.add(Permission.objects.get(content_type__app_label=app, codename=codename))
+            group.permissions.add(
+                Permission.objects.get(content_type__app_label=app, codename=codename)
+            )
     return group
 
 

@@ -26,7 +26,12 @@ def make_token(
         raise Refused("token-life", "A token lives between a day and a year.", field="days")
     secret = secrets.token_urlsafe(32)
     token = ApiToken.objects.create(
-        member=member, name=name, digest=_digest(secret), hint=secret[-4:], created_at=at, expires_at=at + life
+        member=member,
+        name=name,
+        digest=_digest(secret),
+        hint=secret[-4:],
+        created_at=at,
+        expires_at=at + life,
     )
     return token, secret
 

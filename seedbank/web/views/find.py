@@ -25,7 +25,14 @@ def short(request: HttpRequest, number: str) -> HttpResponse:
     try:
         page = page_of_number(number)
     except BadInput as wrong:
-        return render(request, "web/find.html", {"text": number, "problem": wrong.message}, status=404)
+        return render(
+            request, "web/find.html", {"text": number, "problem": wrong.message}, status=404
+        )
     if page is None:
-        return render(request, "web/find.html", {"text": number, "problem": "That is no number of ours."}, status=404)
+        return render(
+            request,
+            "web/find.html",
+            {"text": number, "problem": "That is no number of ours."},
+            status=404,
+        )
     return redirect(page[0], page[1])
