@@ -2,7 +2,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from crosses.calc.errors import BadInput
@@ -61,6 +61,7 @@ looks = st.lists(st.tuples(st.integers(1, 9), st.integers(0, 5)), min_size=1, ma
 
 
 @given(looks.flatmap(lambda rows: st.tuples(st.just(rows), st.permutations(rows))))
+@settings(deadline=None)
 def test_the_order_of_rows_within_a_day_or_between_days_changes_nothing(rows_and_shuffled):
     rows, shuffled = rows_and_shuffled
     days, counts = merge_looks(rows)

@@ -3,7 +3,7 @@ from dataclasses import fields
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from crosses.calc.errors import BadInput
@@ -151,6 +151,7 @@ def test_melville_weighs_early_seedlings_by_the_days_left():
 
 
 @given(sowings())
+@settings(deadline=None)
 def test_the_true_mean_lies_between_the_two_means(counts):
     indices = describe(counts)
     if counts.germinated:
@@ -160,13 +161,15 @@ def test_the_true_mean_lies_between_the_two_means(counts):
 
 
 @given(sowings())
+@settings(deadline=None)
 def test_a_look_at_which_nothing_came_moves_no_time(counts):
     later = read_counts(
         counts.sown, [*counts.days.tolist(), counts.days[-1] + 3], [*counts.new.tolist(), 0]
     )
     before, after = describe(counts), describe(later)
+    assert before.final_share == after.final_share
+    assert before.peak_days == after.peak_days
     for index in (
-        "final_share",
         "mean_germination_time_days",
         "variance_days2",
         "median_time_coolbear_days",
@@ -174,13 +177,13 @@ def test_a_look_at_which_nothing_came_moves_no_time(counts):
         "synchrony",
         "speed_maguire_per_day",
         "peak_value",
-        "peak_days",
     ):
-        assert getattr(before, index) == getattr(after, index)
+        assert getattr(before, index) == pytest.approx(getattr(after, index))
     assert after.mean_daily_percent <= before.mean_daily_percent
 
 
 @given(sowings(), st.sampled_from([2, 4, 0.5]))
+@settings(deadline=None)
 def test_counting_in_another_unit_of_time_rescales_every_time(counts, factor):
     # Powers of two, so that the scaling itself is exact.
     scaled = describe(read_counts(counts.sown, counts.days * factor, counts.new))
@@ -196,6 +199,7 @@ def test_counting_in_another_unit_of_time_rescales_every_time(counts, factor):
         lambda rows: st.tuples(st.just(rows), st.permutations(rows))
     )
 )
+@settings(deadline=None)
 def test_the_order_in_which_counts_were_typed_changes_nothing(rows_and_shuffled):
     rows, shuffled = rows_and_shuffled
     sown = 1 + sum(new for _, new in rows)
@@ -204,6 +208,7 @@ def test_the_order_in_which_counts_were_typed_changes_nothing(rows_and_shuffled)
 
 
 @given(st.lists(sowings(), min_size=1, max_size=6))
+@settings(deadline=None)
 def test_many_at_once_agree_with_one_at_a_time(several):
     offsets = np.cumsum([0, *(len(counts.days) for counts in several)])
     many = describe_many(

@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -42,6 +42,7 @@ def test_exact_agrees_with_the_published_table(x, n, low, high):
 
 
 @given(tries, st.sampled_from([0.8, 0.95, 0.99]))
+@settings(deadline=None)
 def test_both_intervals_agree_with_scipy(counted, confidence):
     x, n = counted
     for ours, method in ((wilson, "wilson"), (exact, "exact")):
@@ -51,12 +52,14 @@ def test_both_intervals_agree_with_scipy(counted, confidence):
 
 
 @given(tries)
+@settings(deadline=None)
 def test_an_interval_holds_its_own_estimate(counted):
     for share in (wilson(*counted), exact(*counted)):
         assert 0 <= share.low <= share.estimate <= share.high <= 1
 
 
 @given(tries)
+@settings(deadline=None)
 def test_counting_the_failures_instead_mirrors_the_interval(counted):
     x, n = counted
     for method in (wilson, exact):

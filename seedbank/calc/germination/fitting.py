@@ -15,8 +15,9 @@ Floats = NDArray[np.float64]
 # With fewer sowings their scatter says too little about itself. Common practice, no source.
 FEWEST_SOWINGS_FOR_SCATTER = 5
 FEWEST_LOOKS_WITH_SEEDLINGS = 3
-# A steepness uncertain by more than e^2, some sevenfold, for one standard error is not known.
-WIDEST_LOG_STEEPNESS_ERROR = 2.0
+# Logarithms of day and steepness, and the share, are all of the size of 1: with a standard error of
+# 2 in any direction (sevenfold for a logarithm) the counts have settled nothing.
+WIDEST_ERROR = 2.0
 ALL_COME = 1 - 1e-6
 LEAST_SHARE = 1e-6
 STEEPNESS_BOUNDS = (0.02, 500.0)
@@ -68,12 +69,10 @@ def fit_family(seen: Seen, family: Family) -> Fit | None:
     parameters, value = max(candidates, key=lambda candidate: candidate[1])
     free = 2 if parameters[2] >= ALL_COME else 3
     information = _information(parameters, seen, family, free)
-    if not np.isfinite(information).all() or np.linalg.eigvalsh(information).min() <= 0:
+    if not np.linalg.eigvalsh(information).min() > WIDEST_ERROR**-2:
         return None
     covariance: Floats = np.linalg.inv(information).astype(np.float64)
     variances = np.diag(covariance)
-    if math.sqrt(variances[1]) > WIDEST_LOG_STEEPNESS_ERROR:
-        return None
     widening = np.ones(free)
     if len(seen.last) >= FEWEST_SOWINGS_FOR_SCATTER:
         slopes = log_likelihood(parameters, seen, family)[1][:, :free]

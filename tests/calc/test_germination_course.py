@@ -8,7 +8,7 @@ from lifelines import KaplanMeierFitter
 
 from crosses.calc.errors import BadInput
 from seedbank.calc.germination.counts import read_counts
-from seedbank.calc.germination.steps import Interval, intervals, steps, turnbull
+from seedbank.calc.germination.course import Interval, intervals, steps, turnbull
 
 
 @st.composite
@@ -39,7 +39,7 @@ def test_the_steps_are_the_running_share_of_all_seeds_sown():
 
 
 @given(sowings())
-@settings(max_examples=50)
+@settings(deadline=None, max_examples=50)
 def test_one_schedule_pools_to_its_own_running_share(counts):
     pooled = turnbull(intervals(counts))
     for day, total in zip(counts.days, counts.totals, strict=True):
@@ -109,6 +109,12 @@ def test_pooled_steps_agree_with_lifelines_where_no_intervals_touch():
     for day in (1, 4, 7, 10, 13, 20):
         at = survival.index.searchsorted(day, side="right") - 1
         assert pooled.share_by(day)[0] == pytest.approx(1 - survival.iloc[at], abs=1e-4)
+
+
+def test_sowings_that_do_not_settle_get_no_estimate(monkeypatch):
+    monkeypatch.setattr("seedbank.calc.germination.course.MOST_ROUNDS", 1)
+    with pytest.raises(BadInput, match="could not be pooled"):
+        turnbull([Interval(0, 7, 6), Interval(7, None, 4)])
 
 
 @pytest.mark.parametrize(
