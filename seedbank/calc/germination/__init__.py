@@ -1,1 +1,83 @@
-"""Reckoning with germination counts."""
+"""What germination counts tell: shares, times, curves, comparisons, and how much to sow.
+
+Everything starts from :func:`read_counts`, which refuses counts that cannot be true. A seed not
+yet up is waiting, not failed; a number without value is None, not 0; and every number that is an
+estimate comes with its interval or with the count behind it.
+"""
+
+from seedbank.calc.germination.compare import (
+    Comparison,
+    Difference,
+    LogRank,
+    beta_binomial_test,
+    compare_treatments,
+    difference_of_shares,
+    fisher_exact,
+    log_rank,
+)
+from seedbank.calc.germination.counts import Counts, merge_looks, read_counts
+from seedbank.calc.germination.course import (
+    Interval,
+    PooledSteps,
+    Steps,
+    intervals,
+    steps,
+    turnbull,
+)
+from seedbank.calc.germination.curve import Curve, Estimate, fit_curve, share_come, time_to_share
+from seedbank.calc.germination.expectation import Expectation, expect_next_sowing
+from seedbank.calc.germination.indices import GerminationIndices, describe
+from seedbank.calc.germination.many import ManyIndices, describe_many
+from seedbank.calc.germination.pool import Pooled, pool_sowings, ranking_key
+from seedbank.calc.germination.replicates import (
+    Heterogeneity,
+    ReplicateCheck,
+    check_replicates,
+    check_two_tests,
+    heterogeneity,
+)
+from seedbank.calc.germination.sowingplan import SeedsToSow, seeds_to_sow
+from seedbank.calc.germination.tolerance import maximum_difference, maximum_range
+
+__all__ = [
+    "Comparison",
+    "Counts",
+    "Curve",
+    "Difference",
+    "Estimate",
+    "Expectation",
+    "GerminationIndices",
+    "Heterogeneity",
+    "Interval",
+    "LogRank",
+    "ManyIndices",
+    "Pooled",
+    "PooledSteps",
+    "ReplicateCheck",
+    "SeedsToSow",
+    "Steps",
+    "beta_binomial_test",
+    "check_replicates",
+    "check_two_tests",
+    "compare_treatments",
+    "describe",
+    "describe_many",
+    "difference_of_shares",
+    "expect_next_sowing",
+    "fisher_exact",
+    "fit_curve",
+    "heterogeneity",
+    "intervals",
+    "log_rank",
+    "maximum_difference",
+    "maximum_range",
+    "merge_looks",
+    "pool_sowings",
+    "ranking_key",
+    "read_counts",
+    "seeds_to_sow",
+    "share_come",
+    "steps",
+    "time_to_share",
+    "turnbull",
+]
