@@ -45,10 +45,18 @@ class NumberField(forms.CharField):
         text = super().clean(value)
         if not text:
             return ""
+        # A scanner types a code's whole address; a suggestion is a number and a name.
+        number = text.rstrip("/").rpartition("/")[2]
+        head = number.split(maxsplit=1)[0]
         try:
-            return read_number(text.rstrip("/").rpartition("/")[2], kind=self.kind)
+            return read_number(head if _is_whole(head) else number, kind=self.kind)
         except BadInput as wrong:
             raise forms.ValidationError(wrong.message) from wrong
+
+
+def _is_whole(text: str) -> bool:
+    """Tell whether a word is a number by itself, and not the first part of one typed in groups."""
+    return sum(character.isdigit() for character in text) >= 8
 
 
 class KeyedForm(forms.Form):

@@ -14,7 +14,7 @@ from scipy.special import betaincinv, ndtri
 
 from crosses.calc.errors import BadInput
 
-Method = Literal["wilson", "exact"]
+Method = Literal["wilson", "exact", "pooled"]
 
 # Below ten, even the clearest answer leaves much open: 0 of 9 still allows 30 in a hundred.
 # Common practice, no source.
@@ -34,7 +34,7 @@ class Share:
     low, high : float
         Ends of the interval. With nothing tried they are 0 and 1: any share is possible.
     method : str
-        ``"wilson"`` or ``"exact"``.
+        ``"wilson"`` or ``"exact"``; ``"pooled"`` where the interval allows for scatter between sowings.
     confidence : float
         How often such an interval holds the truth, for example 0.95.
 

@@ -1,0 +1,242 @@
+"""What the pages of a sowing show."""
+
+import datetime
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import Count as CountRows
+from django.db.models import Max, Q, QuerySet, Sum
+
+from crosses.calc.errors import BadInput
+from crosses.calc.rates import Share, wilson
+from crosses.formats.charts import Chart, GerminationSeries, GerminationStep, germination_curve
+from seedbank.bank.models import Packet
+from seedbank.calc.germination import (
+    Comparison,
+    Counts,
+    Curve,
+    GerminationIndices,
+    LogRank,
+    ReplicateCheck,
+    check_replicates,
+    compare_treatments,
+    describe,
+    fisher_exact,
+    fit_curve,
+    log_rank,
+    share_come,
+    steps,
+)
+from seedbank.members.models import Member
+from seedbank.sowings.access import open_pots_of, sowings_visible_to
+from seedbank.sowings.models import Count, Sowing
+from seedbank.sowings.queries.counted import counts_of_pot, counts_of_sowing, with_counts
+
+CURVE_POINTS = 60
+LOOK_EVERY_DAYS = 7
+
+
+@dataclass(frozen=True)
+class LookRow:
+    count: Count
+    day: int
+    total: int
+
+
+@dataclass(frozen=True)
+class SowingFacts:
+    """A sowing with everything that is reckoned from its counts; empty where nobody looked."""
+
+    share: Share | None
+    indices: GerminationIndices | None
+    curve: Curve | None
+    chart: Chart | None
+    looks: tuple[LookRow, ...]
+    replicates: ReplicateCheck | None
+    replicates_note: str
+
+
+@dataclass(frozen=True)
+class SowingsCompared:
+    first: Sowing
+    second: Sowing
+    p_value: float
+    log_rank: LogRank
+    comparison: Comparison
+    chart: Chart
+
+
+def sowings_listed(viewer: Member, *, whose: str = "mine", state: str = "") -> QuerySet[Sowing]:
+    """Sowings of a list page, open ones first, with what came up and when somebody last looked."""
+    sowings = sowings_visible_to(viewer)
+    if whose == "mine":
+        sowings = sowings.filter(grower=viewer)
+    if state == "open":
+        sowings = sowings.filter(closed_on=None)
+    return (
+        sowings.select_related("packet__lot", "grower")
+        .annotate(
+            germinated=Sum("replicates__germinated"),
+            last_look=Max(
+                "replicates__counts__counted_on",
+                filter=Q(replicates__counts__withdrawn_at=None),
+            ),
+        )
+        .order_by("closed_on", "-sown_on", "-pk")
+    )
+
+
+def shares_of(sowings: list[Sowing]) -> list[tuple[Sowing, Share | None]]:
+    """Pair sowings of `sowings_listed` with their share; not looked at is not "none came"."""
+    return [
+        (sowing, wilson(sowing.germinated or 0, sowing.seeds_sown) if sowing.last_look else None)  # type: ignore[attr-defined]
+        for sowing in sowings
+    ]
+
+
+def pots_to_count(viewer: Member, today: datetime.date) -> QuerySet[Any]:
+    """The pots of one's open sowings, longest unseen first."""
+    return (
+        open_pots_of(viewer)
+        .filter(sowing__sown_on__lt=today)
+        .select_related("sowing__packet__lot")
+        .annotate(last_look=Max("counts__counted_on", filter=Q(counts__withdrawn_at=None)))
+        .order_by("last_look", "sowing__sown_on", "position")
+    )
+
+
+def counts_due(viewer: Member, today: datetime.date) -> int:
+    """How many pots nobody has looked at for a week."""
+    recently = today - datetime.timedelta(days=LOOK_EVERY_DAYS)
+    return (
+        pots_to_count(viewer, today)
+        .filter(sowing__sown_on__lte=recently)
+        .exclude(last_look__gt=recently)
+        .count()
+    )
+
+
+def sowing_facts(sowing: Sowing) -> SowingFacts:
+    """Reckon everything about one sowing, loaded by `with_counts`."""
+    counts = counts_of_sowing(sowing)
+    looks = _looks(sowing)
+    if counts is None:
+        return SowingFacts(None, None, None, None, looks, None, "")
+    curve = fit_curve(counts)
+    check, note = _check_replicates(sowing)
+    return SowingFacts(
+        share=wilson(counts.germinated, counts.sown),
+        indices=describe(counts),
+        curve=curve,
+        chart=germination_curve(
+            f"sowing-{sowing.pk}",
+            f"Germination of sowing {sowing.number}",
+            [_series(f"{sowing.number}", counts, curve)],
+        ),
+        looks=looks,
+        replicates=check,
+        replicates_note=note,
+    )
+
+
+def _looks(sowing: Sowing) -> tuple[LookRow, ...]:
+    total = 0
+    rows = []
+    counts = (
+        count
+        for pot in sowing.replicates.all()
+        for count in pot.counts.all()
+        if not count.is_withdrawn
+    )
+    for count in sorted(counts, key=lambda count: (count.counted_on, count.replicate_id)):
+        total += count.newly_seen
+        rows.append(LookRow(count, (count.counted_on - sowing.sown_on).days, total))
+    return tuple(rows)
+
+
+def _series(label: str, counts: Counts, curve: Curve) -> GerminationSeries:
+    seen = steps(counts)
+    drawn: tuple[tuple[float, float], ...] = ()
+    if curve.identified:
+        last = float(counts.days[-1])
+        days = [last * point / CURVE_POINTS for point in range(1, CURVE_POINTS + 1)]
+        drawn = tuple(zip(days, map(float, share_come(curve, days)), strict=True))
+    return GerminationSeries(
+        label,
+        counts.sown,
+        tuple(
+            GerminationStep(day, share.x / share.n, share.low, share.high)
+            for day, share in zip(seen.days, seen.shares, strict=True)
+        ),
+        drawn,
+    )
+
+
+def _check_replicates(sowing: Sowing) -> tuple[ReplicateCheck | None, str]:
+    """Hold the pots of one sowing against the published tolerance, where they are of 100 seeds."""
+    pots = list(sowing.replicates.all())
+    if len(pots) < 2:
+        return None, ""
+    counted = [counts_of_pot(pot, sowing) for pot in pots]
+    percents = [
+        round(100 * counts.germinated / counts.sown) for counts in counted if counts is not None
+    ]
+    if len(percents) != len(pots):
+        return None, "Not every pot has been looked at yet, so they are not compared."
+    if len({pot.seeds for pot in pots}) > 1:
+        return None, "The pots hold different numbers of seeds; the tolerance table does not apply."
+    try:
+        return check_replicates(percents, seeds_each=pots[0].seeds), ""
+    except BadInput as no:
+        return None, no.message
+
+
+def compare_sowings(first: Sowing, second: Sowing) -> SowingsCompared:
+    """Compare two sowings, loaded by `with_counts`; refuses where one was never looked at."""
+    one, two = counts_of_sowing(first), counts_of_sowing(second)
+    if one is None or two is None:
+        unseen = first if one is None else second
+        raise BadInput(f"Nobody has looked at {unseen.number} yet.", field="other")
+    results = [(one.germinated, one.sown)], [(two.germinated, two.sown)]
+    return SowingsCompared(
+        first=first,
+        second=second,
+        p_value=fisher_exact(*results[0], *results[1]),
+        log_rank=log_rank(one, two),
+        comparison=compare_treatments(*results),
+        chart=germination_curve(
+            f"compare-{first.pk}-{second.pk}",
+            f"{first.number} and {second.number}",
+            [
+                _series(first.number, one, fit_curve(one)),
+                _series(second.number, two, fit_curve(two)),
+            ],
+        ),
+    )
+
+
+def packets_to_sow(viewer: Member, packets: QuerySet[Packet]) -> list[str]:
+    """Return what a field for a packet offers: those in one's own hands, newest first."""
+    mine = packets.filter(holder=viewer, seeds_left__gt=0).select_related("lot").order_by("-pk")
+    return [f"{packet.number} {packet.lot.name_text}" for packet in mine[:300]]
+
+
+def sowings_beside(sowing: Sowing, viewer: Member) -> QuerySet[Sowing]:
+    """Other sowings of the same lot, to compare with."""
+    return (
+        sowings_visible_to(viewer)
+        .filter(packet__lot=sowing.packet.lot_id)
+        .exclude(pk=sowing.pk)
+        .annotate(looks=CountRows("replicates__counts"))
+        .filter(looks__gt=0)
+        .order_by("-sown_on")
+    )
+
+
+def loaded(sowing: Sowing) -> Sowing:
+    return (
+        with_counts(Sowing.objects.filter(pk=sowing.pk))
+        .prefetch_related("pretreatments")
+        .select_related("packet__lot__taxon", "packet__lot__harvest__cross", "grower")
+        .get()
+    )

@@ -1,0 +1,175 @@
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+
+from crosses.base.clock import now, today
+from crosses.base.pages import carry_out, page_of
+from seedbank.bank.access import packet_for_reading, packets_visible_to
+from seedbank.members.http import MemberRequest
+from seedbank.sowings.access import may_write, sowing_for_reading, sowing_for_writing
+from seedbank.sowings.actions.seedling import keep_seedlings
+from seedbank.sowings.actions.sowing import close_sowing, reopen_sowing, sow, withdraw_sowing
+from seedbank.sowings.forms import (
+    CloseForm,
+    CompareForm,
+    PretreatmentFormSet,
+    ReopenForm,
+    SeedlingForm,
+    SowForm,
+    WithdrawForm,
+    pretreatments_of,
+)
+from seedbank.sowings.queries.lots import sowing_advice
+from seedbank.sowings.queries.pages import (
+    compare_sowings,
+    counts_due,
+    loaded,
+    packets_to_sow,
+    shares_of,
+    sowing_facts,
+    sowings_beside,
+    sowings_listed,
+)
+
+
+def listing(request: MemberRequest) -> HttpResponse:
+    whose = "all" if request.GET.get("whose") == "all" else "mine"
+    state = "open" if request.GET.get("state") == "open" else ""
+    page = page_of(request, sowings_listed(request.user, whose=whose, state=state))
+    context = {
+        "page_obj": page,
+        "rows": shares_of(list(page)),
+        "whose": whose,
+        "state": state,
+        "counts_due": counts_due(request.user, today()),
+    }
+    return render(request, "sowings/sowing/list.html", context)
+
+
+def add(request: MemberRequest) -> HttpResponse:
+    asked_for = request.GET.get("packet", "")
+    form = SowForm(request.POST or None, initial={"sown_on": today(), "packet": asked_for})
+    steps = PretreatmentFormSet(request.POST or None, prefix="step")
+    if request.method == "POST" and form.is_valid() and steps.is_valid():
+        chosen = packet_for_reading(request.user, form.cleaned_data["packet"])
+        sowing = carry_out(
+            form,
+            lambda: sow(
+                packet=chosen,
+                grower=request.user,
+                by=request.user,
+                at=now(),
+                pretreatments=pretreatments_of(steps),
+                client_key=form.cleaned_data["client_key"],
+                **form.facts(),
+            ),
+        )
+        if sowing is not None:
+            messages.success(request, f"Sown: {sowing.number}. Write this number on the pot.")
+            return redirect("sowing-detail", sowing.number)
+    packet = (
+        packets_visible_to(request.user)
+        .select_related("lot__taxon")
+        .filter(number=asked_for)
+        .first()
+    )
+    advice, basis = sowing_advice(packet.lot, request.user) if packet else (None, "")
+    context = {
+        "form": form,
+        "steps": steps,
+        "packet": packet,
+        "advice": advice,
+        "advice_basis": basis,
+        "suggestions": packets_to_sow(request.user, packets_visible_to(request.user)),
+    }
+    return render(request, "sowings/sowing/add.html", context, status=422 if form.errors else 200)
+
+
+def detail(request: MemberRequest, number: str) -> HttpResponse:
+    sowing = loaded(sowing_for_reading(request.user, number))
+    context = {
+        "sowing": sowing,
+        "facts": sowing_facts(sowing),
+        "may_write": may_write(request.user, sowing),
+        "beside": sowings_beside(sowing, request.user),
+    }
+    return render(request, "sowings/sowing/detail.html", context)
+
+
+def close(request: MemberRequest, number: str) -> HttpResponse:
+    sowing = sowing_for_writing(request.user, number)
+    form = CloseForm(request.POST or None, initial={"closed_on": today()})
+    if request.method == "POST" and form.is_valid():
+        done = carry_out(
+            form,
+            lambda: close_sowing(sowing=sowing, by=request.user, at=now(), **form.cleaned_data),
+        )
+        if done is not None:
+            messages.success(request, "Closed. What was left is kept with it.")
+            return redirect("sowing-detail", number)
+    context = {"sowing": sowing, "form": form, "title": "Close the sowing", "verb": "Close it"}
+    return render(request, "sowings/sowing/act.html", context, status=422 if form.errors else 200)
+
+
+def reopen(request: MemberRequest, number: str) -> HttpResponse:
+    sowing = sowing_for_writing(request.user, number)
+    form = ReopenForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        done = carry_out(
+            form, lambda: reopen_sowing(sowing=sowing, by=request.user, **form.cleaned_data)
+        )
+        if done is not None:
+            return redirect("sowing-detail", number)
+    context = {"sowing": sowing, "form": form, "title": "Wait on", "verb": "Open it again"}
+    return render(request, "sowings/sowing/act.html", context, status=422 if form.errors else 200)
+
+
+def withdraw(request: MemberRequest, number: str) -> HttpResponse:
+    sowing = sowing_for_writing(request.user, number)
+    form = WithdrawForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        done = carry_out(
+            form,
+            lambda: withdraw_sowing(sowing=sowing, by=request.user, at=now(), **form.cleaned_data),
+        )
+        if done is not None:
+            messages.success(request, f"{number} is withdrawn and counts nowhere any more.")
+            return redirect("sowing-list")
+    context = {
+        "sowing": sowing,
+        "form": form,
+        "title": "Withdraw the sowing",
+        "verb": "Withdraw it",
+    }
+    return render(request, "sowings/sowing/act.html", context, status=422 if form.errors else 200)
+
+
+def seedlings(request: MemberRequest, number: str) -> HttpResponse:
+    sowing = loaded(sowing_for_writing(request.user, number))
+    form = SeedlingForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        kept = carry_out(
+            form,
+            lambda: keep_seedlings(sowing=sowing, by=request.user, at=now(), **form.cleaned_data),
+        )
+        if kept is not None:
+            messages.success(request, f"{len(kept)} kept, each with a plant number of its own.")
+            return redirect("sowing-detail", number)
+    context = {"sowing": sowing, "form": form, "title": "Keep seedlings", "verb": "Keep them"}
+    return render(request, "sowings/sowing/act.html", context, status=422 if form.errors else 200)
+
+
+def compare(request: MemberRequest, number: str) -> HttpResponse:
+    sowing = loaded(sowing_for_reading(request.user, number))
+    form = CompareForm(request.GET or None)
+    compared = None
+    if form.is_valid():
+        other = loaded(sowing_for_reading(request.user, form.cleaned_data["other"]))
+        compared = carry_out(form, lambda: compare_sowings(sowing, other))
+    context = {
+        "sowing": sowing,
+        "form": form,
+        "compared": compared,
+        "beside": sowings_beside(sowing, request.user),
+    }
+    return render(request, "sowings/sowing/compare.html", context)
