@@ -1,7 +1,7 @@
 """The one way a reckoning refuses what it was given."""
 
 
-class BadInput(ValueError):
+class BadInput(ValueError):  # noqa: N818  what was typed is no error of ours
     """Input that cannot be reckoned with.
 
     Parameters
