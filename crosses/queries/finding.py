@@ -1,0 +1,125 @@
+"""Find a plant, a cross or a taxon by what somebody typed: its number, its label or its name."""
+
+from typing import Any
+
+from django.db.models import Q
+
+from crosses.access import crosses_visible_to, plants_visible_to, taxa_known
+from crosses.base.refusal import Refused
+from crosses.calc.checkdigit import read_number
+from crosses.calc.errors import BadInput
+from crosses.calc.names import read_or_plain, write_name
+from crosses.models import Cross, Plant, Taxon
+
+MOST_SUGGESTIONS = 300
+
+
+def _number_in(text: str, kind: str) -> str | None:
+    """Return the number at the head of a typed or scanned text, or None if there is none."""
+    # A scanned tag gives a whole address, a suggestion gives "P000012-34 Primula veris".
+    head = text.rstrip("/").rpartition("/")[2].split(maxsplit=1)[0]
+    try:
+        return read_number(head, kind=kind)
+    except BadInput:
+        if head[:1].isalpha() and sum(character.isdigit() for character in head) >= 6:
+            raise
+        return None
+
+
+def find_plant(user: Any, text: str, field: str) -> Plant:
+    """Return the one plant meant, or refuse in words."""
+    plants = plants_visible_to(user).filter(withdrawn_at=None).select_related("taxon")
+    try:
+        number = _number_in(text, "plant")
+    except BadInput as no:
+        raise Refused("number-wrong", no.message, field=field) from no
+    if number is not None:
+        found = plants.filter(number=number).first()
+        if found is None:
+            raise Refused("plant-unknown", f"There is no plant {number}.", field=field)
+        return found
+    spelled = {text.strip(), write_name(read_or_plain(text))}
+    named = Q(own_label__iexact=text.strip(), keeper=user)
+    for spelling in spelled:
+        named |= Q(name_text__iexact=spelling)
+    matches = list(plants.filter(named).order_by("number")[:6])
+    # One's own plant is meant before another's of the same name.
+    own = [plant for plant in matches if plant.keeper_id == user.pk]
+    chosen = own if len(own) == 1 else matches
+    if not chosen:
+        raise Refused(
+            "plant-unknown", f"No plant is called {text}. Add it to the plants first.", field=field
+        )
+    if len(chosen) > 1:
+        numbers = ", ".join(plant.number for plant in chosen)
+        raise Refused(
+            "plant-ambiguous", f"Several plants are called so: {numbers}. Which?", field=field
+        )
+    return chosen[0]
+
+
+def find_cross(user: Any, text: str, field: str) -> Cross:
+    """Return the one cross meant, by its number or the grower's own number, or refuse in words."""
+    crosses = (
+        crosses_visible_to(user)
+        .filter(withdrawn_at=None)
+        .select_related("seed_parent", "pollen_parent", "grower")
+    )
+    try:
+        number = _number_in(text, "cross")
+    except BadInput as no:
+        raise Refused("number-wrong", no.message, field=field) from no
+    if number is not None:
+        matches = list(crosses.filter(number=number))
+    else:
+        matches = list(
+            crosses.filter(grower=user, own_number__iexact=text.strip()).order_by("-season")[:6]
+        )
+    if not matches:
+        raise Refused("cross-unknown", f"You have no cross {text}.", field=field)
+    if len(matches) > 1:
+        numbers = ", ".join(f"{cross.number} ({cross.season})" for cross in matches)
+        raise Refused(
+            "cross-ambiguous", f"Several crosses have this number: {numbers}. Which?", field=field
+        )
+    return matches[0]
+
+
+def find_taxon(text: str, field: str) -> Taxon:
+    """Return the taxon of this written name, or refuse in words."""
+    wanted = write_name(read_or_plain(text)).casefold()
+    genus = wanted.lstrip("×").split(maxsplit=1)[0]
+    for taxon in taxa_known().filter(genus__iexact=genus):
+        if taxon.name.casefold() == wanted:
+            return taxon
+    raise Refused(
+        "taxon-unknown",
+        f"{text} is not among the society's taxa. Leave this empty, and ask for it to be added.",
+        field=field,
+    )
+
+
+def plant_suggestions(user: Any) -> list[str]:
+    """Return what a field for a plant offers: the grower's own living plants, latest first."""
+    plants = (
+        plants_visible_to(user)
+        .filter(keeper=user, died_on=None, withdrawn_at=None)
+        .order_by("-id")
+        .values_list("number", "name_text")[:MOST_SUGGESTIONS]
+    )
+    return [f"{number} {name}" for number, name in plants]
+
+
+def taxon_suggestions() -> list[str]:
+    return [taxon.name for taxon in taxa_known()[:MOST_SUGGESTIONS]]
+
+
+def cross_suggestions(user: Any) -> list[str]:
+    """Return what a field for a cross offers: the grower's own crosses, latest first."""
+    crosses = (
+        crosses_visible_to(user)
+        .filter(grower=user, withdrawn_at=None)
+        .order_by("-season", "-id")
+        .values_list("number", "own_number")[:MOST_SUGGESTIONS]
+    )
+    return [f"{number} {own_number}" for number, own_number in crosses]

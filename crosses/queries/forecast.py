@@ -1,0 +1,272 @@
+"""When the society's own looks and the books say a capsule will split."""
+
+import datetime
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from django.db.models import Prefetch, Q
+
+from crosses.access import pollinations_visible_to
+from crosses.calc.capsule import Seen, opening_interval
+from crosses.calc.errors import BadInput
+from crosses.calc.names import Name, read_or_plain
+from crosses.calc.windows import (
+    Disagreement,
+    Forecast,
+    Opening,
+    Posterior,
+    Window,
+    chance_before,
+    disagreement,
+    forecast,
+    narrowed,
+    posterior,
+)
+from crosses.models import Check, HarvestedPollination, Plant, Pollination, Taxon
+
+_CLOSED_KINDS = frozenset({"nothing_yet", "corolla_faded", "swelling", "colouring"})
+STANDING_CHECKS = Prefetch("checks", queryset=Check.objects.filter(withdrawn_at=None))
+STANDING_HARVESTS = Prefetch(
+    "harvests",
+    queryset=HarvestedPollination.objects.filter(harvest__withdrawn_at=None).select_related(
+        "harvest"
+    ),
+)
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """The forecast of one pollination in days of the calendar, or the reason why there is none."""
+
+    why_not: str = ""
+    split_by_10_on: datetime.date | None = None
+    split_by_50_on: datetime.date | None = None
+    split_by_90_on: datetime.date | None = None
+    look_daily_from: datetime.date | None = None
+    chance_by_tomorrow: float | None = None
+    sentence: str = ""
+    basis: str = ""
+    forecast: Forecast | None = None
+
+
+@dataclass(frozen=True)
+class _Record:
+    pollination: int
+    seed_parent: int
+    taxon: int
+    opening: Opening
+
+
+@dataclass
+class SocietyForecast:
+    """Windows and records of the genera asked for; what is reckoned once is kept for the page."""
+
+    windows: dict[tuple[str, int | None], Window]
+    records: dict[str, list[_Record]]
+    _known: dict[tuple[object, ...], Posterior] = field(default_factory=dict)
+    _forecasts: dict[tuple[int, float], Forecast] = field(default_factory=dict)
+
+    def known(self, pollination: Pollination) -> Posterior | None:
+        """Return what is known of a pollination's time to split, its own record left out.
+
+        Levels are the genus, the taxon and the seed parent. A window of the taxon's own stands
+        above the genus: its records were looked at when that window was chosen.
+        """
+        plant = pollination.cross.seed_parent
+        genus = genus_of(plant)
+        window = self.windows.get((genus, plant.taxon_id)) or self.windows.get((genus, None))
+        if window is None:
+            return None
+        records = [
+            record for record in self.records.get(genus, []) if record.pollination != pollination.pk
+        ]
+        own = [record.opening for record in records if record.seed_parent == plant.pk]
+        at_taxon = [
+            record.opening
+            for record in records
+            if record.taxon == plant.taxon_id and record.seed_parent != plant.pk
+        ]
+        has_window = (genus, plant.taxon_id) in self.windows
+        at_genus = [
+            record.opening
+            for record in records
+            if record.taxon != plant.taxon_id and not has_window
+        ]
+        return self._reckoned(window, at_genus, at_taxon, own)
+
+    def _reckoned(
+        self,
+        window: Window,
+        at_genus: Sequence[Opening],
+        at_taxon: Sequence[Opening],
+        own: Sequence[Opening],
+    ) -> Posterior:
+        levels = (
+            (at_genus, "of the genus"),
+            (at_taxon, "of the taxon"),
+            (own, "of this seed parent"),
+        )
+        key: tuple[object, ...] = (window,)
+        if key not in self._known:
+            self._known[key] = posterior(window, [])
+        known = self._known[key]
+        for records, name in levels:
+            key = (*key, tuple(records))
+            if key not in self._known:
+                self._known[key] = narrowed(known, records, name)
+            known = self._known[key]
+        return known
+
+    def chance_by_tomorrow(self, pollination: Pollination, today: datetime.date) -> float | None:
+        """Chance that it splits by tomorrow, or has split unseen, since it was last seen closed."""
+        known = self.known(pollination)
+        if known is None:
+            return None
+        closed = last_seen_closed(pollination)
+        age = (closed - pollination.pollinated_on).days
+        return chance_before(known, age, max((today - closed).days, 0) + 1)
+
+    def outlook(self, pollination: Pollination, today: datetime.date) -> Outlook:
+        """Return the forecast of a pollination since it was last seen closed."""
+        if pollination.state not in OPEN_STATES or pollination.is_withdrawn:
+            return Outlook(why_not="Nothing is left to wait for.")
+        known = self.known(pollination)
+        if known is None:
+            return Outlook(why_not=_why_no_window(pollination.cross.seed_parent))
+        closed = last_seen_closed(pollination)
+        age = (closed - pollination.pollinated_on).days
+        key = (id(known), age)
+        if key not in self._forecasts:
+            self._forecasts[key] = forecast(known, age)
+        return _outlook(
+            pollination,
+            self._forecasts[key],
+            chance_before(known, age, max((today - closed).days, 0) + 1),
+        )
+
+    def disagreement(self, pollination: Pollination) -> Disagreement | None:
+        """Say if the society's records and the book's window do not belong together."""
+        plant = pollination.cross.seed_parent
+        genus = genus_of(plant)
+        has_window = (genus, plant.taxon_id) in self.windows
+        window = self.windows.get((genus, plant.taxon_id if has_window else None))
+        if window is None:
+            return None
+        records = [
+            record.opening
+            for record in self.records.get(genus, [])
+            if record.taxon == plant.taxon_id or not has_window
+        ]
+        return disagreement(window, records)
+
+
+OPEN_STATES = (Pollination.State.WAITING, Pollination.State.TAKEN, Pollination.State.RIPE)
+
+
+def society_forecast(viewer: Any, pollinations: Iterable[Pollination]) -> SocietyForecast:
+    """Load the windows and records of the genera of some pollinations, in four queries.
+
+    Records are those of crosses the viewer may see: what a grower keeps to themselves teaches
+    nobody else. Pollinations need their cross, seed parent and its taxon loaded.
+    """
+    genera = {genus_of(pollination.cross.seed_parent) for pollination in pollinations} - {""}
+    windows: dict[tuple[str, int | None], Window] = {}
+    for taxon in Taxon.objects.filter(genus__in=genera).exclude(ripe_low_days=None):
+        window = Window(taxon.ripe_low_days or 0, taxon.ripe_high_days or 0)
+        windows[taxon.genus, taxon.pk if taxon.species else None] = window
+        if not taxon.species:
+            # A plant known by its genus alone has the window of the genus.
+            windows[taxon.genus, taxon.pk] = window
+    return SocietyForecast(windows, _records(viewer, {genus for genus, _taxon in windows}))
+
+
+def _records(viewer: Any, genera: set[str]) -> dict[str, list[_Record]]:
+    took = (
+        pollinations_visible_to(viewer)
+        .filter(cross__seed_parent__taxon__genus__in=genera, withdrawn_at=None, capsules_set__gte=1)
+        .select_related("cross__seed_parent__taxon")
+        .prefetch_related(STANDING_CHECKS, STANDING_HARVESTS)
+    )
+    records: dict[str, list[_Record]] = defaultdict(list)
+    for pollination in took:
+        opening = _opening(pollination)
+        plant = pollination.cross.seed_parent
+        if opening is not None and plant.taxon is not None:
+            records[plant.taxon.genus].append(
+                _Record(pollination.pk, plant.pk, plant.taxon.pk, opening)
+            )
+    return records
+
+
+def _opening(pollination: Pollination) -> Opening | None:
+    """Return when a capsule opened as far as it was seen; one cut closed gives a lower end."""
+    seen = [Seen(check.seen_on, check.kind, check.flowers) for check in pollination.checks.all()]
+    harvest_days = [line.harvest.harvested_on for line in pollination.harvests.all()]
+    try:
+        found = opening_interval(pollination.pollinated_on, seen, min(harvest_days, default=None))
+    except BadInput:
+        # A record that contradicts itself was refused when it was written; an import may hold one.
+        return None
+    if found is None:
+        return None
+    return Opening(found.closed_until_day, found.opened_by_day)
+
+
+def genus_of(plant: Plant) -> str:
+    """Return the genus of a plant, from its taxon or else from its written name."""
+    if plant.taxon is not None:
+        return plant.taxon.genus
+    node = read_or_plain(plant.name_text)
+    return node.genus if isinstance(node, Name) else ""
+
+
+def last_seen_closed(pollination: Pollination) -> datetime.date:
+    """Return the last day it was seen closed; the day of pollination if it was never looked at."""
+    looks = [check.seen_on for check in pollination.checks.all() if check.kind in _CLOSED_KINDS]
+    return max([pollination.pollinated_on, *looks])
+
+
+def _why_no_window(plant: Plant) -> str:
+    genus = genus_of(plant)
+    if not genus:
+        return f"No forecast: {plant.number} has no taxon. Give it one, and a window may be known."
+    return f"No forecast: the society has no window of ripening for {genus}."
+
+
+def _outlook(pollination: Pollination, ahead: Forecast, by_tomorrow: float) -> Outlook:
+    def on(days: float) -> datetime.date:
+        return pollination.pollinated_on + datetime.timedelta(days=round(days))
+
+    low, half, high = map(
+        on, (ahead.split_by_10_days, ahead.split_by_50_days, ahead.split_by_90_days)
+    )
+    if_it_takes = "" if pollination.capsules_set else " if it takes"
+    return Outlook(
+        split_by_10_on=low,
+        split_by_50_on=half,
+        split_by_90_on=high,
+        look_daily_from=on(ahead.look_daily_from_days),
+        chance_by_tomorrow=by_tomorrow,
+        sentence=(
+            f"Likely to split between {low.day} {low:%B} and {high.day} {high:%B}{if_it_takes}:"
+            " 8 of 10 such capsules do. Half have split by"
+            f" {half.day} {half:%B}."
+        ),
+        basis=ahead.basis,
+        forecast=ahead,
+    )
+
+
+def with_forecast_facts(pollinations: Any) -> Any:
+    """Load what a forecast needs of pollinations."""
+    return pollinations.select_related(
+        "cross__grower", "cross__seed_parent__taxon", "cross__pollen_parent__taxon"
+    ).prefetch_related(STANDING_CHECKS, STANDING_HARVESTS, "cross__pollen_shares__plant")
+
+
+def outlook_of(viewer: Any, pollination: Pollination, today: datetime.date) -> Outlook:
+    """Return the forecast of one pollination."""
+    found = with_forecast_facts(Pollination.objects.filter(Q(pk=pollination.pk))).get()
+    return society_forecast(viewer, [found]).outlook(found, today)

@@ -1,0 +1,60 @@
+"""What the pages of harvests show."""
+
+from dataclasses import dataclass
+
+from crosses.calc.seedcount import count_from_samples
+from crosses.models import Cross, Harvest, HarvestedPollination, Pollination, SeedSample
+from crosses.queries.capsules import state_of_loaded
+from crosses.queries.forecast import with_forecast_facts
+
+
+@dataclass(frozen=True)
+class HarvestFacts:
+    """Which capsules a harvest had, and its seeds in words with how they were counted."""
+
+    capsules: int
+    lines: tuple[HarvestedPollination, ...]
+    samples: tuple[SeedSample, ...]
+    seeds: str
+    seeds_a_capsule: str
+
+
+def flowers_to_harvest(cross: Cross) -> list[tuple[Pollination, int]]:
+    """Return a cross's pollinations with how many flowers of each can still bear a capsule."""
+    standing = with_forecast_facts(cross.pollinations.filter(withdrawn_at=None))
+    found = [
+        (pollination, state_of_loaded(pollination).open_flowers)
+        for pollination in standing.order_by("pollinated_on", "id")
+    ]
+    return [(pollination, still_open) for pollination, still_open in found if still_open]
+
+
+def harvest_facts(harvest: Harvest) -> HarvestFacts:
+    lines = tuple(harvest.pollinations.select_related("pollination").order_by("pollination"))
+    samples = tuple(harvest.samples.all())
+    capsules = sum(line.capsules for line in lines)
+    return HarvestFacts(
+        capsules=capsules,
+        lines=lines,
+        samples=samples,
+        seeds=_seeds(harvest, samples),
+        seeds_a_capsule=_seeds_a_capsule(harvest, capsules),
+    )
+
+
+def _seeds(harvest: Harvest, samples: tuple[SeedSample, ...]) -> str:
+    if harvest.seeds is None:
+        return "not counted yet"
+    if harvest.seed_counting == Harvest.SeedCounting.COUNTED:
+        return f"{harvest.seeds:,} seeds, counted"
+    if samples and harvest.clean_grams is not None:
+        weighed = [(sample.seeds, float(sample.grams)) for sample in samples]
+        return count_from_samples(weighed, float(harvest.clean_grams)).sentence
+    return f"about {harvest.seeds:,} seeds, {harvest.get_seed_counting_display()}"
+
+
+def _seeds_a_capsule(harvest: Harvest, capsules: int) -> str:
+    if harvest.seeds is None or not capsules:
+        return ""
+    how = harvest.get_seed_counting_display()
+    return f"{harvest.seeds / capsules:.0f} (mean of {capsules}, seeds {how})"

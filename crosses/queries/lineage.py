@@ -1,0 +1,101 @@
+"""What a plant's page says of its ancestors."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from crosses.access import plants_visible_to
+from crosses.calc.pedigree.generations import generation_name
+from crosses.calc.pedigree.graph import Parentage, Pedigree
+from crosses.calc.pedigree.kinship import inbreeding_of
+from crosses.calc.pedigree.lineage import ancestors
+from crosses.calc.pedigree.shares import composition
+from crosses.formats.charts import Chart, PedigreeNode, pedigree_tree
+from crosses.models import Plant
+from crosses.queries.pedigree import rows_above
+
+# With the plant itself; more does not fit a page.
+GENERATIONS_DRAWN = 5
+HIDDEN = "a plant not shown to you"
+
+
+@dataclass(frozen=True)
+class Ancestor:
+    """An ancestor in the list; the plant is None where the reader may not see it."""
+
+    generations_back: int
+    number: str
+    plant: Plant | None
+
+
+@dataclass(frozen=True)
+class Lineage:
+    """A plant's ancestors and what follows from them, each with its sentence."""
+
+    inbreeding: str
+    composition: str
+    generation: str
+    ancestors: tuple[Ancestor, ...]
+    tree: Chart
+
+
+def lineage_of(viewer: Any, plant: Plant) -> Lineage | None:
+    """Reckon a plant's pedigree from all of its known ancestors, or None if it has none."""
+    rows = {str(row.plant): row for row in rows_above([plant.number])}
+    if len(rows) == 1:
+        return None
+    pedigree = Pedigree.build(rows.values())
+    names = plants_visible_to(viewer).in_bulk(list(rows), field_name="number")
+    return Lineage(
+        inbreeding=inbreeding_of(pedigree, plant.number).sentence,
+        composition=composition(pedigree, plant.number).sentence,
+        generation=generation_name(pedigree, plant.number).sentence,
+        ancestors=_ancestors(pedigree, plant.number, names),
+        tree=pedigree_tree(
+            "pedigree",
+            f"Pedigree of {plant.name_text}",
+            _node(plant.number, rows, names, GENERATIONS_DRAWN),
+        ),
+    )
+
+
+def _ancestors(pedigree: Pedigree, number: str, names: Mapping[str, Plant]) -> tuple[Ancestor, ...]:
+    """List every ancestor at the nearest generation in which it stands."""
+    found: dict[str, int] = {}
+    back = 0
+    while len(found) < len(above := ancestors(pedigree, number, back + 1)):
+        back += 1
+        found.update((str(one), back) for one in above if str(one) not in found)
+    return tuple(
+        Ancestor(generation, one, names.get(one))
+        for one, generation in sorted(found.items(), key=lambda item: (item[1], item[0]))
+    )
+
+
+def _node(
+    number: str, rows: Mapping[str, Parentage], names: Mapping[str, Plant], generations: int
+) -> PedigreeNode:
+    row = rows[number]
+    label = names[number].name_text if number in names else HIDDEN
+    while row.clone_of is not None:
+        row = rows[str(row.clone_of)]
+    if generations == 1:
+        return PedigreeNode(label)
+    seed = row.seed_parent
+    return PedigreeNode(
+        label,
+        _node(str(seed), rows, names, generations - 1) if seed is not None else None,
+        _pollen_node(row, rows, names, generations - 1),
+    )
+
+
+def _pollen_node(
+    row: Parentage, rows: Mapping[str, Parentage], names: Mapping[str, Plant], generations: int
+) -> PedigreeNode | None:
+    if not row.pollen:
+        return None
+    givers = [str(giver) for giver, _share in row.pollen]
+    if len(givers) == 1:
+        return _node(givers[0], rows, names, generations)
+    said = [names[giver].name_text if giver in names else HIDDEN for giver in givers]
+    return PedigreeNode(f"one of {', '.join(said)}")

@@ -1,0 +1,86 @@
+"""What stands on the tag of a pollinated flower."""
+
+import datetime
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.conf import settings
+
+from crosses.access import pollinations_visible_to
+from crosses.base.refusal import Refused
+from crosses.calc.checkdigit import read_number
+from crosses.calc.errors import BadInput
+from crosses.formats.qr import qr_svg
+from crosses.models import Pollination
+from crosses.queries.written import cross_formula
+
+# Three columns of eight on A4; the stylesheet of the sheet holds the same measures.
+TAGS_ON_A_SHEET = 24
+MOST_TAGS = 20 * TAGS_ON_A_SHEET
+
+
+@dataclass(frozen=True)
+class Tag:
+    """The words of one tag, and its code, which leads back to the flower's page."""
+
+    own_number: str
+    formula: str
+    pollinated_on: datetime.date
+    flowers: int
+    initials: str
+    number: str
+    code: str
+
+
+def tag_of(pollination: Pollination) -> Tag:
+    cross = pollination.cross
+    address = f"{settings.SITE_ADDRESS}/flowers/{pollination.number}/"
+    return Tag(
+        own_number=cross.own_number,
+        formula=cross_formula(cross),
+        pollinated_on=pollination.pollinated_on,
+        flowers=pollination.flowers,
+        initials="".join(word[0] for word in cross.grower.name.split()).upper()[:4],
+        number=pollination.number,
+        # One mask for all: the choice among eight takes most of the time of a sheet.
+        code=qr_svg(address, title=f"Code for {pollination.number}", mask=2),
+    )
+
+
+def tags_of(user: Any, numbers_text: str) -> list[Tag]:
+    """Return the tags of one's own flowers, in the order in which the numbers were typed."""
+    numbers = _numbers(numbers_text)
+    found = (
+        pollinations_visible_to(user)
+        .filter(number__in=numbers, cross__grower=user)
+        .select_related("cross__grower", "cross__seed_parent", "cross__pollen_parent")
+        .prefetch_related("cross__pollen_shares__plant")
+    )
+    by_number = {pollination.number: pollination for pollination in found}
+    missing = [number for number in numbers if number not in by_number]
+    if missing:
+        raise Refused(
+            "flower-unknown", f"These are not your flowers: {', '.join(missing)}.", field="numbers"
+        )
+    return [tag_of(by_number[number]) for number in numbers]
+
+
+def _numbers(text: str) -> Sequence[str]:
+    numbers = []
+    for line in filter(None, map(str.strip, text.splitlines())):
+        try:
+            numbers.append(read_number(line.rstrip("/").rpartition("/")[2], kind="pollination"))
+        except BadInput as no:
+            raise Refused("number-wrong", f"{line}: {no.message}", field="numbers") from no
+    if len(numbers) > MOST_TAGS:
+        raise Refused("too-many", f"A sheet is made of up to {MOST_TAGS} tags.", field="numbers")
+    return numbers
+
+
+def sheets_of(tags: Sequence[Tag], start_at: int) -> list[list[Tag | None]]:
+    """Lay tags out on sheets; places before `start_at` of the first sheet are used up already."""
+    places: list[Tag | None] = [*[None] * (start_at - 1), *tags]
+    return [
+        places[first : first + TAGS_ON_A_SHEET] for first in range(0, len(places), TAGS_ON_A_SHEET)
+    ]
