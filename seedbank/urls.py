@@ -4,12 +4,12 @@ from django.contrib import admin
 from django.urls import include, path
 
 urlpatterns = [
-    path("", include("seedbank.web.urls")),
     path("", include("seedbank.members.urls")),
     path("", include("crosses.urls")),
     path("", include("seedbank.bank.urls")),
     path("", include("seedbank.sowings.urls")),
     path("", include("seedbank.exchange.urls")),
+    path("", include("seedbank.web.urls")),
     path("api/v1/", include("seedbank.api.urls")),
     path("admin/", admin.site.urls),
     path("", include("seedbank.web.pending")),

@@ -1,11 +1,12 @@
-from django.urls import path
+from django.urls import URLPattern, path
 
-from seedbank.web.views import find, home, packet
+from seedbank.web.views import find, home, lot, packet
 
-urlpatterns = [
+urlpatterns: list[URLPattern] = [
     path("", home.home, name="home"),
     path("find/", find.find, name="find"),
     # The address in every QR code; short, so that the code's modules stay big.
     path("s/<str:number>", find.short, name="short"),
+    path("lots/<str:number>/", lot.detail, name="lot-detail"),
     path("packets/<str:number>/", packet.detail, name="packet-detail"),
 ]
