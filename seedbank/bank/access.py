@@ -82,6 +82,11 @@ def donation_for_reading(user: Member, number: str) -> Donation:
     return get_object_or_404(donations, number=number)
 
 
+def donation_for_writing(user: Member, number: str) -> Donation:
+    """The donor takes an offer back, or the keeper for the donor."""
+    return donation_for_reading(user, number)
+
+
 def donation_for_receiving(user: Member, number: str) -> Donation:
     donation = donation_for_reading(user, number)
     if not user.is_keeper:
