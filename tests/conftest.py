@@ -17,6 +17,8 @@ TODAY = NOON.date()
 def quick_settings(settings):
     """Keep the tests quick and off the disk; none of these changes what a page says."""
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    # No folder of collected files is needed where each is looked up when it is asked for.
+    settings.WHITENOISE_AUTOREFRESH = True
     settings.STORAGES = {
         **settings.STORAGES,
         "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
