@@ -8,4 +8,4 @@ from seedbank.members.models import Member
 class MemberRequest(HttpRequest):
     """A request behind the sign-in; the middleware lets no other through to our pages."""
 
-    user: Member  # type: ignore[assignment]
+    user: Member

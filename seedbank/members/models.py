@@ -63,7 +63,9 @@ class Member(AbstractBaseUser, PermissionsMixin):
     joined_on = models.DateField(null=True, blank=True)
     is_active = models.BooleanField("may sign in", default=True)
     is_staff = models.BooleanField("administrator", default=False)
-    history = HistoricalRecords(excluded_fields=["password", "last_login"])
+    # Django would save the member at every sign-in, and each save is a line of history.
+    last_login = None
+    history = HistoricalRecords(excluded_fields=["password"])
 
     objects: ClassVar[MemberManager] = MemberManager()
 
