@@ -95,6 +95,7 @@ def log_pollination(
     A pair joins the grower's cross of the season or plans one. That is inside the guard against
     double sends, so that two sends at one moment make neither two pollinations nor two crosses.
     """
+    refuse_future(pollinated_on, at=at, field="pollinated_on")
 
     def make() -> Pollination:
         pollination = Pollination(

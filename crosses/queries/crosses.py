@@ -7,10 +7,10 @@ from typing import Any
 from django.db.models import OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
 
-from crosses.access import crosses_visible_to, plants_visible_to, pollinations_visible_to
+from crosses.access import crosses_visible_to, plants_visible_to
 from crosses.calc.rates import Share, wilson
 from crosses.models import Cross, Harvest, Plant, Pollination
-from crosses.queries.written import cross_formula
+from crosses.queries.written import cross_formula, parents_of
 
 _STANDING = Q(pollinations__withdrawn_at=None)
 # A flower nobody knows of yet is neither a success nor a failure.
@@ -121,12 +121,27 @@ def reciprocal_of(viewer: Any, cross: Cross) -> Cross | None:
     return visible.filter(Q(pk=cross.reciprocal_of_id) | Q(reciprocal_of=cross)).first()
 
 
-def pollinations_of(viewer: Any, cross: Cross) -> QuerySet[Pollination]:
-    return pollinations_visible_to(viewer).filter(cross=cross).order_by("pollinated_on", "id")
+@dataclass(frozen=True)
+class ParentLink:
+    """A parent on a cross's page; it leads to the plant only where the reader may see that."""
+
+    plant: Plant
+    part: str
+    visible: bool
 
 
-def harvests_of(cross: Cross) -> QuerySet[Harvest]:
-    return cross.harvests.order_by("harvested_on", "id")
+def parent_links(viewer: Any, cross: Cross) -> list[ParentLink]:
+    """Return the seed parent, then each plant the pollen was from."""
+    parents = parents_of(cross)
+    is_mixture = len(parents.pollen) > 1
+    given = [(plant, str(part) if is_mixture else "") for plant, part in parents.pollen]
+    in_order = [(parents.seed_parent, ""), *given]
+    shown = set(
+        plants_visible_to(viewer)
+        .filter(pk__in=[plant.pk for plant, _part in in_order])
+        .values_list("pk", flat=True)
+    )
+    return [ParentLink(plant, part, plant.pk in shown) for plant, part in in_order]
 
 
 def seedlings_of(viewer: Any, cross: Cross) -> QuerySet[Plant]:

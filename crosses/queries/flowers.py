@@ -33,6 +33,7 @@ class FlowerRow:
     last_check: Check | None
     outlook: Outlook
     is_own: bool
+    is_open: bool
 
 
 def flowers_page(
@@ -98,6 +99,7 @@ def _rows(
             ),
             outlook=ahead.outlook(pollination, today),
             is_own=pollination.cross.grower_id == viewer.pk,
+            is_open=pollination.state in OPEN_STATES,
         )
         for pollination in pollinations
     ]

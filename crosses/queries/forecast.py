@@ -24,9 +24,20 @@ from crosses.calc.windows import (
     narrowed,
     posterior,
 )
+from crosses.formats.charts import Chart, DayChance, survival_bar
 from crosses.models import Check, HarvestedPollination, Plant, Pollination, Taxon
 
+# More days than this cannot be told apart in the picture.
+DAYS_DRAWN = 120
 _CLOSED_KINDS = frozenset({"nothing_yet", "corolla_faded", "swelling", "colouring"})
+# Where a plant came from, as far as `genus_of` asks.
+_RAISED = "cross__seed_parent__raised_from__seed_parent"
+_LINES = (
+    "cross__seed_parent__propagated_from",
+    _RAISED,
+    f"{_RAISED}__propagated_from",
+    f"{_RAISED}__raised_from__seed_parent",
+)
 STANDING_CHECKS = Prefetch("checks", queryset=Check.objects.filter(withdrawn_at=None))
 STANDING_HARVESTS = Prefetch(
     "harvests",
@@ -55,7 +66,7 @@ class Outlook:
 class _Record:
     pollination: int
     seed_parent: int
-    taxon: int
+    taxon: int | None
     opening: Opening
 
 
@@ -132,6 +143,8 @@ class SocietyForecast:
         """Return the forecast of a pollination since it was last seen closed."""
         if pollination.state not in OPEN_STATES or pollination.is_withdrawn:
             return Outlook(why_not="Nothing is left to wait for.")
+        if pollination.state == Pollination.State.RIPE:
+            return Outlook(why_not="It is ripe: harvest it, and look daily until you do.")
         known = self.known(pollination)
         if known is None:
             return Outlook(why_not=_why_no_window(pollination.cross.seed_parent))
@@ -183,19 +196,22 @@ def society_forecast(viewer: Any, pollinations: Iterable[Pollination]) -> Societ
 
 
 def _records(viewer: Any, genera: set[str]) -> dict[str, list[_Record]]:
+    of_genera = Q(cross__seed_parent__taxon__genus__in=genera)
+    for line in _LINES:
+        of_genera |= Q(**{f"{line}__taxon__genus__in": genera})
     took = (
         pollinations_visible_to(viewer)
-        .filter(cross__seed_parent__taxon__genus__in=genera, withdrawn_at=None, capsules_set__gte=1)
-        .select_related("cross__seed_parent__taxon")
+        .filter(of_genera, withdrawn_at=None, capsules_set__gte=1)
+        .select_related("cross__seed_parent__taxon", *(f"{line}__taxon" for line in _LINES))
         .prefetch_related(STANDING_CHECKS, STANDING_HARVESTS)
     )
     records: dict[str, list[_Record]] = defaultdict(list)
     for pollination in took:
         opening = _opening(pollination)
         plant = pollination.cross.seed_parent
-        if opening is not None and plant.taxon is not None:
-            records[plant.taxon.genus].append(
-                _Record(pollination.pk, plant.pk, plant.taxon.pk, opening)
+        if opening is not None:
+            records[genus_of(plant)].append(
+                _Record(pollination.pk, plant.pk, plant.taxon_id, opening)
             )
     return records
 
@@ -214,12 +230,23 @@ def _opening(pollination: Pollination) -> Opening | None:
     return Opening(found.closed_until_day, found.opened_by_day)
 
 
-def genus_of(plant: Plant) -> str:
-    """Return the genus of a plant, from its taxon or else from its written name."""
+def genus_of(plant: Plant, generations: int = 2) -> str:
+    """Return the genus of a plant: its taxon's, its name's, or that of the plants it came from.
+
+    A seedling is mostly a number and has no taxon; two generations of seed parents are asked.
+    """
     if plant.taxon is not None:
         return plant.taxon.genus
     node = read_or_plain(plant.name_text)
-    return node.genus if isinstance(node, Name) else ""
+    if isinstance(node, Name) and node.genus:
+        return node.genus
+    if generations == 0:
+        return ""
+    if plant.propagated_from is not None:
+        return genus_of(plant.propagated_from, 0)
+    if plant.raised_from is not None:
+        return genus_of(plant.raised_from.seed_parent, generations - 1)
+    return ""
 
 
 def last_seen_closed(pollination: Pollination) -> datetime.date:
@@ -262,11 +289,50 @@ def _outlook(pollination: Pollination, ahead: Forecast, by_tomorrow: float) -> O
 def with_forecast_facts(pollinations: Any) -> Any:
     """Load what a forecast needs of pollinations."""
     return pollinations.select_related(
-        "cross__grower", "cross__seed_parent__taxon", "cross__pollen_parent__taxon"
+        "cross__grower",
+        "cross__seed_parent__taxon",
+        "cross__pollen_parent__taxon",
+        *(f"{line}__taxon" for line in _LINES),
     ).prefetch_related(STANDING_CHECKS, STANDING_HARVESTS, "cross__pollen_shares__plant")
 
 
-def outlook_of(viewer: Any, pollination: Pollination, today: datetime.date) -> Outlook:
-    """Return the forecast of one pollination."""
-    found = with_forecast_facts(Pollination.objects.filter(Q(pk=pollination.pk))).get()
-    return society_forecast(viewer, [found]).outlook(found, today)
+@dataclass(frozen=True)
+class OutlookPage:
+    """The forecast of one pollination with its picture, and what the records say of the book."""
+
+    outlook: Outlook
+    chart: Chart | None
+    disagreement: Disagreement | None
+
+
+def outlook_page(viewer: Any, pollination: Pollination, today: datetime.date) -> OutlookPage:
+    found = with_forecast_facts(pollinations_visible_to(viewer)).get(pk=pollination.pk)
+    ahead = society_forecast(viewer, [found])
+    outlook = ahead.outlook(found, today)
+    return OutlookPage(outlook, _chart(found, ahead, outlook, today), ahead.disagreement(found))
+
+
+def _chart(
+    pollination: Pollination, ahead: SocietyForecast, outlook: Outlook, today: datetime.date
+) -> Chart | None:
+    """Draw the chance of still finding it closed, from today to the end of the window."""
+    known = ahead.known(pollination)
+    if known is None or outlook.split_by_90_on is None:
+        return None
+    closed = last_seen_closed(pollination)
+    age = (closed - pollination.pollinated_on).days
+    last = max(outlook.split_by_90_on, today) + datetime.timedelta(days=3)
+    days = [
+        today + datetime.timedelta(days=ahead_days) for ahead_days in range((last - today).days)
+    ]
+    chances = [
+        DayChance(day, 1 - chance_before(known, age, max((day - closed).days, 0)))
+        for day in days[:DAYS_DRAWN]
+    ]
+    return survival_bar(
+        "outlook",
+        f"When {pollination.number} may split",
+        chances,
+        look_daily_from=outlook.look_daily_from,
+        basis=outlook.basis,
+    )

@@ -3,9 +3,18 @@
 from dataclasses import dataclass
 
 from crosses.calc.seedcount import count_from_samples
-from crosses.models import Cross, Harvest, HarvestedPollination, Pollination, SeedSample
+from crosses.models import Cross, Harvest, Pollination, SeedSample
 from crosses.queries.capsules import state_of_loaded
 from crosses.queries.forecast import with_forecast_facts
+
+
+@dataclass(frozen=True)
+class HarvestLine:
+    """Capsules of one pollination, and how many days after it they were taken."""
+
+    pollination: Pollination
+    capsules: int
+    days: int
 
 
 @dataclass(frozen=True)
@@ -13,7 +22,7 @@ class HarvestFacts:
     """Which capsules a harvest had, and its seeds in words with how they were counted."""
 
     capsules: int
-    lines: tuple[HarvestedPollination, ...]
+    lines: tuple[HarvestLine, ...]
     samples: tuple[SeedSample, ...]
     seeds: str
     seeds_a_capsule: str
@@ -29,8 +38,21 @@ def flowers_to_harvest(cross: Cross) -> list[tuple[Pollination, int]]:
     return [(pollination, still_open) for pollination, still_open in found if still_open]
 
 
+def harvests_of(cross: Cross) -> list[tuple[Harvest, str]]:
+    """Return a cross's harvests, each with its seeds in words."""
+    harvests = cross.harvests.prefetch_related("samples").order_by("harvested_on", "id")
+    return [(harvest, _seeds(harvest, tuple(harvest.samples.all()))) for harvest in harvests]
+
+
 def harvest_facts(harvest: Harvest) -> HarvestFacts:
-    lines = tuple(harvest.pollinations.select_related("pollination").order_by("pollination"))
+    lines = tuple(
+        HarvestLine(
+            line.pollination,
+            line.capsules,
+            (harvest.harvested_on - line.pollination.pollinated_on).days,
+        )
+        for line in harvest.pollinations.select_related("pollination").order_by("pollination")
+    )
     samples = tuple(harvest.samples.all())
     capsules = sum(line.capsules for line in lines)
     return HarvestFacts(

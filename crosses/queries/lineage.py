@@ -16,7 +16,7 @@ from crosses.queries.pedigree import rows_above
 
 # With the plant itself; more does not fit a page.
 GENERATIONS_DRAWN = 5
-HIDDEN = "a plant not shown to you"
+HIDDEN = "not shown to you"
 
 
 @dataclass(frozen=True)

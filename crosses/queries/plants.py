@@ -29,7 +29,6 @@ _TOLD_FIELDS = {
     "fertility_notes": "fertility notes",
     "acquired_on": "acquired on",
     "died_on": "died on",
-    "withdrawn_reason": "withdrawn",
 }
 
 
@@ -90,6 +89,11 @@ def origin_cross(viewer: Any, plant: Plant) -> OriginCross | None:
     """Return the cross a plant was raised from, if the reader may see that."""
     cross = with_parents(crosses_visible_to(viewer)).filter(seedlings=plant).first()
     return OriginCross(cross, cross_formula(cross)) if cross else None
+
+
+def propagated_from(viewer: Any, plant: Plant) -> Plant | None:
+    """Return the plant it was taken from, if the reader may see that."""
+    return plants_visible_to(viewer).filter(divisions=plant).first()
 
 
 def divisions_of(viewer: Any, plant: Plant) -> QuerySet[Plant]:

@@ -16,7 +16,8 @@ from crosses.models import Pollination
 from crosses.queries.written import cross_formula
 
 # Three columns of eight on A4; the stylesheet of the sheet holds the same measures.
-TAGS_ON_A_SHEET = 24
+COLUMNS = 3
+TAGS_ON_A_SHEET = 8 * COLUMNS
 MOST_TAGS = 20 * TAGS_ON_A_SHEET
 
 
@@ -33,9 +34,18 @@ class Tag:
     code: str
 
 
+@dataclass(frozen=True)
+class PlacedTag:
+    """A tag at its place on a sheet, rows and columns counted from 1."""
+
+    tag: Tag
+    row: int
+    column: int
+
+
 def tag_of(pollination: Pollination) -> Tag:
     cross = pollination.cross
-    address = f"{settings.SITE_ADDRESS}/flowers/{pollination.number}/"
+    address = f"{settings.SITE_ADDRESS}/s/{pollination.number}"
     return Tag(
         own_number=cross.own_number,
         formula=cross_formula(cross),
@@ -78,9 +88,13 @@ def _numbers(text: str) -> Sequence[str]:
     return numbers
 
 
-def sheets_of(tags: Sequence[Tag], start_at: int) -> list[list[Tag | None]]:
+def sheets_of(tags: Sequence[Tag], start_at: int) -> list[list[PlacedTag]]:
     """Lay tags out on sheets; places before `start_at` of the first sheet are used up already."""
-    places: list[Tag | None] = [*[None] * (start_at - 1), *tags]
-    return [
-        places[first : first + TAGS_ON_A_SHEET] for first in range(0, len(places), TAGS_ON_A_SHEET)
-    ]
+    sheets: list[list[PlacedTag]] = []
+    for at, tag in enumerate(tags, start=start_at - 1):
+        sheet, place = divmod(at, TAGS_ON_A_SHEET)
+        row, column = divmod(place, COLUMNS)
+        if sheet == len(sheets):
+            sheets.append([])
+        sheets[sheet].append(PlacedTag(tag, row + 1, column + 1))
+    return sheets

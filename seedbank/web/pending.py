@@ -9,6 +9,6 @@ def pending(request: HttpRequest) -> HttpResponse:
 
 
 NAMES = (
-    "plant-list cross-list pollination-list lot-list sowing-list round-list donation-list packing profile sign-in sign-out"
+    "lot-list sowing-list round-list donation-list packing profile sign-in sign-out"
 )
 urlpatterns = [path(f"pending/{name}/", pending, name=name) for name in NAMES.split()]

@@ -1,0 +1,66 @@
+"""Inputs that several forms share: a plant, a cross or a taxon typed by number or name."""
+
+from collections.abc import Callable
+from functools import partial
+from typing import Any
+
+from django import forms
+
+from crosses.base.refusal import Refused
+
+
+class TypedRecordField(forms.CharField):
+    """A record typed by its number or name, with suggestions; the form says how it is found."""
+
+    # Set by the form that knows who is asking.
+    find: Callable[[str], Any]
+
+    def __init__(self, *, suggestions: str, **options: Any) -> None:
+        options.setdefault("max_length", 250)
+        super().__init__(**options)
+        self.widget.attrs.update(
+            {"list": suggestions, "autocomplete": "off", "spellcheck": "false"}
+        )
+
+    def clean(self, value: Any) -> Any:
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            return self.find(text)
+        except Refused as no:
+            raise forms.ValidationError(no.message, code=no.code) from no
+
+
+def plant_field(**options: Any) -> TypedRecordField:
+    return TypedRecordField(suggestions="plant-suggestions", **options)
+
+
+def cross_field(**options: Any) -> TypedRecordField:
+    return TypedRecordField(suggestions="cross-suggestions", **options)
+
+
+def taxon_field(**options: Any) -> TypedRecordField:
+    return TypedRecordField(suggestions="taxon-suggestions", **options)
+
+
+def day_field(**options: Any) -> forms.DateField:
+    return forms.DateField(
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"), **options
+    )
+
+
+def let_find(form: forms.BaseForm, find: Callable[..., Any], *names: str) -> None:
+    """Tell a form's typed fields how their records are found, for the person who asks."""
+    for name in names:
+        field = form.fields[name]
+        assert isinstance(field, TypedRecordField)  # noqa: S101  a form's own declaration
+        field.find = partial(find, field=name)
+
+
+class WithdrawForm(forms.Form):
+    """Why a record is taken out of use."""
+
+    reason = forms.CharField(
+        max_length=300, label="Why", help_text="The record stays to be read, with this beside it."
+    )

@@ -1,0 +1,113 @@
+"""What a grower says of a harvest."""
+
+import datetime
+import re
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from crosses.actions.harvest import capsules_field
+from crosses.base.pages import KeyedForm
+from crosses.forms.fields import day_field
+from crosses.models import Harvest, Pollination
+
+_SAMPLE = re.compile(r"(\d{1,7})\s+(\d{1,5}(?:[.,]\d{1,4})?)(?:\s*g)?")
+
+
+def read_samples(text: str) -> list[tuple[int, Decimal]]:
+    """Read one sample a line, seeds then grams; a decimal comma is understood."""
+    samples = []
+    for line in filter(None, map(str.strip, text.splitlines())):
+        found = _SAMPLE.fullmatch(line)
+        if found is None:
+            raise forms.ValidationError(
+                f"'{line}' is not a sample: write seeds, a space, grams, as in 1000 0.41."
+            )
+        samples.append((int(found[1]), Decimal(found[2].replace(",", "."))))
+    return samples
+
+
+class SeedsForm(KeyedForm):
+    """How many seeds there are, and how that is known."""
+
+    seed_counting = forms.ChoiceField(choices=Harvest.SeedCounting.choices, label="Seeds are")
+    seeds = forms.IntegerField(required=False, min_value=0, max_value=100_000_000, label="Seeds")
+    samples = forms.CharField(
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 4}),
+        label="Weighed samples",
+        help_text="One a line: seeds counted, then grams. 1000 0.41",
+    )
+    clean_grams = forms.DecimalField(
+        required=False,
+        min_value=Decimal("0.0001"),
+        max_digits=9,
+        decimal_places=4,
+        label="All the clean seed, grams",
+        help_text="With the samples put back.",
+    )
+
+    def clean_samples(self) -> list[tuple[int, Decimal]]:
+        return read_samples(self.cleaned_data["samples"])
+
+    def count(self) -> dict[str, Any]:
+        names = ("seed_counting", "seeds", "samples", "clean_grams")
+        return {name: self.cleaned_data[name] for name in names}
+
+
+class HarvestForm(SeedsForm):
+    """Capsules taken of one cross on one day."""
+
+    harvested_on = day_field(label="Day")
+    was_forced = forms.BooleanField(required=False, label="cut before it was ripe")
+    identified_by = forms.ChoiceField(
+        choices=Harvest.IdentifiedBy.choices, label="You know the cross by"
+    )
+    certainty_percent = forms.IntegerField(
+        min_value=0, max_value=100, initial=100, label="How sure, percent"
+    )
+    note = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 2}), label="Note")
+
+    def __init__(
+        self,
+        *args: Any,
+        open_flowers: Sequence[tuple[Pollination, int]],
+        today: datetime.date,
+        **options: Any,
+    ) -> None:
+        super().__init__(*args, **options)
+        self.fields["harvested_on"].initial = today
+        self.open_flowers = open_flowers
+        alone = len(open_flowers) == 1
+        for pollination, still_open in open_flowers:
+            self.fields[capsules_field(pollination)] = forms.IntegerField(
+                required=False,
+                min_value=0,
+                max_value=999,
+                initial=1 if alone and still_open == 1 else None,
+                label=f"Capsules of {pollination.number}",
+                help_text=f"Pollinated {pollination.pollinated_on:%-d %b %Y}; {still_open} of"
+                f" {pollination.flowers} flowers can still bear one.",
+            )
+
+    def capsule_fields(self) -> list[forms.BoundField]:
+        return [self[capsules_field(pollination)] for pollination, _open in self.open_flowers]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if not self.errors and not self.capsules():
+            self.add_error(None, "How many capsules, of which flowers?")
+        return cleaned
+
+    def capsules(self) -> list[tuple[Pollination, int]]:
+        typed = (
+            (pollination, self.cleaned_data.get(capsules_field(pollination)))
+            for pollination, _open in self.open_flowers
+        )
+        return [(pollination, number) for pollination, number in typed if number]
+
+    def facts(self) -> dict[str, Any]:
+        names = ("harvested_on", "was_forced", "identified_by", "certainty_percent", "note")
+        return {name: self.cleaned_data[name] for name in names} | self.count()

@@ -1,0 +1,233 @@
+"""What a grower says of a pollination, with one hand and gloves on."""
+
+import datetime
+from functools import partial
+from typing import Any
+
+from django import forms
+
+from crosses.actions.pollination import Pair
+from crosses.base.pages import KeyedForm
+from crosses.forms.fields import cross_field, day_field, let_find, plant_field
+from crosses.models import Cross, Pollination
+from crosses.models.pollination import PollenState
+from crosses.queries.finding import find_cross, find_plant
+from crosses.queries.tags import TAGS_ON_A_SHEET
+
+# A mixture's plants and parts are written down where the cross is planned.
+_POLLEN = [choice for choice in Cross.Pollen.choices if choice[0] != Cross.Pollen.MIXED]
+
+EARLIEST_YEAR = 1800
+FACTS = (
+    "flowers",
+    "tool",
+    "pollen_state",
+    "pollen_stored_how",
+    "pollen_stored_days",
+    "pollen_seen",
+    "is_bagged",
+    "is_emasculated",
+    "air_temperature_celsius",
+    "note",
+)
+
+
+class FlowerFactsForm(KeyedForm):
+    """How flowers were pollinated."""
+
+    pollinated_on = day_field(label="Day")
+    flowers = forms.IntegerField(min_value=1, max_value=999, initial=1, label="Flowers")
+    tool = forms.ChoiceField(choices=Pollination.Tool.choices, label="Tool")
+    pollen_state = forms.ChoiceField(choices=PollenState.choices, label="Pollen")
+    pollen_stored_how = forms.CharField(
+        required=False, max_length=100, label="Stored how", help_text="Freezer, silica gel ..."
+    )
+    pollen_stored_days = forms.IntegerField(
+        required=False, min_value=0, max_value=9999, label="Stored how many days"
+    )
+    pollen_seen = forms.BooleanField(required=False, initial=True, label="pollen was found")
+    is_bagged = forms.BooleanField(required=False, label="bagged")
+    is_emasculated = forms.BooleanField(required=False, label="emasculated")
+    air_temperature_celsius = forms.DecimalField(
+        required=False,
+        min_value=-30,
+        max_value=60,
+        max_digits=4,
+        decimal_places=1,
+        label="Air, °C",
+    )
+    note = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 2}), label="Note")
+
+    def __init__(self, *args: Any, today: datetime.date, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.fields["pollinated_on"].initial = today
+
+    def clean_pollinated_on(self) -> datetime.date:
+        day: datetime.date = self.cleaned_data["pollinated_on"]
+        if day.year < EARLIEST_YEAR:
+            raise forms.ValidationError("Write the year with all four digits.")
+        return day
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        is_fresh = cleaned.get("pollen_state") == PollenState.FRESH
+        if is_fresh and (
+            cleaned.get("pollen_stored_how") or cleaned.get("pollen_stored_days") is not None
+        ):
+            self.add_error(
+                "pollen_state", "You say how it was stored: choose 'stored', or empty that."
+            )
+        return cleaned
+
+    def facts(self) -> dict[str, Any]:
+        names = ("pollinated_on", *FACTS)
+        return {name: self.cleaned_data[name] for name in names}
+
+
+class PollinationForm(FlowerFactsForm):
+    """A pollination by its cross, or by its two plants."""
+
+    # Which of the parents is needed depends on what is typed beside it.
+    use_required_attribute = False
+
+    cross = cross_field(
+        required=False, label="Cross", help_text="If it is planned already: its number."
+    )
+    seed_parent = plant_field(
+        label="Seed parent",
+        help_text="The plant that got pollen.",
+        error_messages={"required": "Which plant got the pollen?"},
+    )
+    pollen = forms.ChoiceField(
+        choices=_POLLEN, initial=Cross.Pollen.PLANT, required=False, label="Pollen from"
+    )
+    pollen_parent = plant_field(
+        label="Pollen parent",
+        help_text="The plant the pollen is from.",
+        error_messages={"required": "Which plant gave the pollen?"},
+    )
+    own_number = forms.CharField(
+        required=False,
+        max_length=40,
+        label="Your number",
+        help_text="Empty: this pair's number of the season, or your next one.",
+    )
+    both_ways = forms.BooleanField(required=False, label="both ways: the reciprocal too")
+    flowers_back = forms.IntegerField(
+        min_value=1,
+        max_value=999,
+        required=False,
+        label="Flowers on the other plant",
+        help_text="If it went both ways.",
+    )
+
+    def __init__(self, *args: Any, user: Any, today: datetime.date, **options: Any) -> None:
+        super().__init__(*args, today=today, **options)
+        self.user = user
+        asked = self.data if self.is_bound else self.initial
+        self.is_of_a_cross = bool(asked.get("cross"))
+        one_plant = asked.get("pollen", Cross.Pollen.PLANT) in {"", Cross.Pollen.PLANT}
+        self.fields["seed_parent"].required = not self.is_of_a_cross
+        self.fields["pollen_parent"].required = one_plant and not self.is_of_a_cross
+        let_find(self, partial(find_plant, user), "seed_parent", "pollen_parent")
+        let_find(self, partial(find_cross, user), "cross")
+
+    def clean_cross(self) -> Cross | None:
+        cross: Cross | None = self.cleaned_data["cross"]
+        if cross is not None and cross.grower_id != self.user.pk:
+            raise forms.ValidationError("This is another grower's cross.")
+        return cross
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        cleaned["pollen"] = cleaned.get("pollen") or Cross.Pollen.PLANT
+        if cleaned.get("cross") is not None:
+            self._refuse_another_pair(cleaned)
+        elif cleaned["pollen"] != Cross.Pollen.PLANT and cleaned.get("pollen_parent"):
+            self.add_error(
+                "pollen_parent", "Leave this empty, or choose that the pollen is from one plant."
+            )
+        return cleaned
+
+    def where(self) -> Cross | Pair:
+        """Return the cross it was made for, or the pair of plants."""
+        typed = self.cleaned_data
+        return typed["cross"] or Pair(
+            seed_parent=typed["seed_parent"],
+            pollen=typed["pollen"],
+            pollen_parent=typed["pollen_parent"],
+            season=typed["pollinated_on"].year,
+            own_number=typed["own_number"].strip(),
+        )
+
+    def _refuse_another_pair(self, cleaned: dict[str, Any]) -> None:
+        for name in ("seed_parent", "pollen_parent"):
+            typed, of_cross = cleaned.get(name), getattr(cleaned["cross"], name)
+            if typed is not None and typed != of_cross:
+                self.add_error(name, f"Cross {cleaned['cross'].number} has another; empty one.")
+
+
+class ChangePollinationForm(FlowerFactsForm):
+    """A correction says why."""
+
+    why = forms.CharField(max_length=100, required=False, label="Why it is changed")
+
+    def __init__(
+        self, *args: Any, pollination: Pollination, today: datetime.date, **options: Any
+    ) -> None:
+        super().__init__(*args, today=today, **options)
+        for name in ("pollinated_on", *FACTS):
+            self.fields[name].initial = getattr(pollination, name)
+
+
+class TouchUpForm(KeyedForm):
+    """A second load of pollen on the same flower."""
+
+    done_on = day_field(label="Day")
+    pollen_state = forms.ChoiceField(choices=PollenState.choices, label="Pollen")
+    note = forms.CharField(required=False, max_length=200, label="Note")
+
+    def __init__(self, *args: Any, today: datetime.date, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.fields["done_on"].initial = today
+
+
+class TagSheetForm(forms.Form):
+    """Which tags to print, and where on the sheet the first free place is."""
+
+    numbers = forms.CharField(
+        label="Flowers",
+        widget=forms.Textarea(attrs={"rows": 6}),
+        help_text="Numbers of your flowers (F...), one a line.",
+    )
+    start_at = forms.IntegerField(
+        min_value=1,
+        max_value=TAGS_ON_A_SHEET,
+        initial=1,
+        label="First free place on the sheet",
+        help_text="Counted along the rows from the top left; 1 for a fresh sheet.",
+    )
+
+
+class FindFlowersForm(forms.Form):
+    """Which flowers to look at."""
+
+    state = forms.ChoiceField(
+        required=False,
+        choices=[("", "still open"), *Pollination.State.choices, ("all", "all")],
+        label="State",
+    )
+    season = forms.IntegerField(required=False, min_value=1800, max_value=2200, label="Season")
+    whose = forms.ChoiceField(
+        required=False, choices=[("", "only my own"), ("all", "everybody's")], label="Whose"
+    )
+
+    def asked(self) -> dict[str, Any]:
+        """Return what the list is asked for; what cannot be read is not asked."""
+        self.full_clean()
+        asked = self.cleaned_data
+        return {
+            "state": asked.get("state", ""),
+            "season": asked.get("season"),
+            "own_only": asked.get("whose") != "all",
+        }

@@ -1,0 +1,77 @@
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+
+from crosses.access import cross_for_writing, harvest_for_reading, harvest_for_writing
+from crosses.actions.harvest import count_seeds, log_harvest, withdraw_harvest
+from crosses.base.clock import now, today
+from crosses.base.pages import carry_out
+from crosses.forms.fields import WithdrawForm
+from crosses.forms.harvest import HarvestForm, SeedsForm
+from crosses.queries.harvests import flowers_to_harvest, harvest_facts
+from crosses.queries.written import cross_formula
+
+
+def harvest_add(request: HttpRequest, number: str) -> HttpResponse:
+    cross = cross_for_writing(request.user, number)
+    form = HarvestForm(request.POST or None, open_flowers=flowers_to_harvest(cross), today=today())
+    if request.method == "POST" and form.is_valid():
+        harvest = carry_out(
+            form,
+            lambda: log_harvest(
+                cross=cross,
+                by=request.user,
+                at=now(),
+                capsules=form.capsules(),
+                client_key=form.cleaned_data["client_key"],
+                **form.facts(),
+            ),
+        )
+        if harvest is not None:
+            messages.success(request, f"Harvest {harvest.number} is written down.")
+            return redirect("harvest-detail", harvest.number)
+    context = {"form": form, "cross": cross, "formula": cross_formula(cross)}
+    return render(request, "crosses/harvest/add.html", context)
+
+
+def harvest_detail(request: HttpRequest, number: str) -> HttpResponse:
+    harvest = harvest_for_reading(request.user, number)
+    context = {
+        "harvest": harvest,
+        "cross": harvest.cross,
+        "formula": cross_formula(harvest.cross),
+        "is_own": harvest.cross.grower_id == request.user.pk,
+        "facts": harvest_facts(harvest),
+    }
+    return render(request, "crosses/harvest/detail.html", context)
+
+
+def harvest_count(request: HttpRequest, number: str) -> HttpResponse:
+    harvest = harvest_for_writing(request.user, number)
+    form = SeedsForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        counted = carry_out(
+            form, lambda: count_seeds(harvest=harvest, by=request.user, **form.count())
+        )
+        if counted is not None:
+            messages.success(request, "The seeds are written down.")
+            return redirect("harvest-detail", number)
+    return render(request, "crosses/harvest/count.html", {"form": form, "number": number})
+
+
+def harvest_withdraw(request: HttpRequest, number: str) -> HttpResponse:
+    harvest = harvest_for_writing(request.user, number)
+    form = WithdrawForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        gone = carry_out(
+            form,
+            lambda: withdraw_harvest(
+                harvest=harvest, by=request.user, at=now(), **form.cleaned_data
+            ),
+        )
+        if gone is not None:
+            messages.success(request, f"{number} is withdrawn; its capsules are open again.")
+            return redirect("harvest-detail", number)
+    name = cross_formula(harvest.cross)
+    context = {"form": form, "number": number, "what": "harvest", "name": name}
+    return render(request, "crosses/withdraw.html", context)

@@ -1,0 +1,172 @@
+from typing import Any
+from uuid import uuid4
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
+
+from crosses.access import pollination_for_reading, pollination_for_writing
+from crosses.actions.pollination import (
+    add_touch_up,
+    change_pollination,
+    log_both_ways,
+    log_pollination,
+    withdraw_pollination,
+)
+from crosses.base.clock import now, today
+from crosses.base.pages import carry_out
+from crosses.base.pdf import render_pdf
+from crosses.forms.capsule import ONE_TAP_KINDS
+from crosses.forms.fields import WithdrawForm
+from crosses.forms.pollination import (
+    ChangePollinationForm,
+    FindFlowersForm,
+    PollinationForm,
+    TagSheetForm,
+    TouchUpForm,
+)
+from crosses.models import Pollination
+from crosses.queries.capsules import checks_of, state_of
+from crosses.queries.cautions import cautions_of_pair
+from crosses.queries.finding import cross_suggestions, plant_suggestions
+from crosses.queries.flowers import flowers_page, way_back_of
+from crosses.queries.forecast import outlook_page
+from crosses.queries.seasons import suggested_own_number
+from crosses.queries.tags import sheets_of, tag_of, tags_of
+from crosses.queries.written import cross_formula
+
+
+def pollination_list(request: HttpRequest) -> HttpResponse:
+    form = FindFlowersForm(request.GET)
+    page = flowers_page(request.user, today(), page=request.GET.get("page"), **form.asked())
+    # Each row is a small form, and each form has a key of its own.
+    rows = [(row, uuid4()) for row in page.object_list]
+    context = {"form": form, "page_obj": page, "rows": rows, "kinds": ONE_TAP_KINDS}
+    return render(request, "crosses/pollination/list.html", {**context, "today": today()})
+
+
+def pollination_detail(request: HttpRequest, number: str) -> HttpResponse:
+    pollination = pollination_for_reading(request.user, number)
+    cross = pollination.cross
+    return render(
+        request,
+        "crosses/pollination/detail.html",
+        {
+            "pollination": pollination,
+            "cross": cross,
+            "formula": cross_formula(cross),
+            "is_own": cross.grower_id == request.user.pk,
+            "state": state_of(pollination),
+            "checks": checks_of(pollination),
+            "touch_ups": pollination.touch_ups.all(),
+            "harvests": pollination.harvests.select_related("harvest"),
+            "ahead": outlook_page(request.user, pollination, today()),
+            "cautions": cautions_of_pair(cross.seed_parent, cross.pollen_parent),
+        },
+    )
+
+
+def _log(form: PollinationForm, user: Any) -> Pollination:
+    facts = {"cross": form.where(), "by": user, "at": now(), **form.facts()}
+    key = form.cleaned_data["client_key"]
+    if not form.cleaned_data["both_ways"]:
+        return log_pollination(client_key=key, **facts)
+    flowers_back = form.cleaned_data["flowers_back"] or 1
+    return log_both_ways(client_key=key, flowers_back=flowers_back, **facts)[0]
+
+
+def pollination_add(request: HttpRequest) -> HttpResponse:
+    start = {name: request.GET.get(name, "") for name in ("cross", "seed_parent", "pollen_parent")}
+    form = PollinationForm(request.POST or None, user=request.user, today=today(), initial=start)
+    if request.method == "POST" and form.is_valid():
+        pollination = carry_out(form, lambda: _log(form, request.user))
+        if pollination is not None:
+            messages.success(request, f"{pollination.number} is written down.")
+            return redirect("pollination-tag", pollination.number)
+    context = {
+        "form": form,
+        "plant_suggestions": plant_suggestions(request.user),
+        "cross_suggestions": cross_suggestions(request.user),
+        "next_own_number": suggested_own_number(request.user, today().year),
+    }
+    return render(request, "crosses/pollination/add.html", context)
+
+
+def pollination_tag(request: HttpRequest, number: str) -> HttpResponse:
+    """Show what to write on the tag, right after saving, with what to think of for the pair."""
+    pollination = pollination_for_writing(request.user, number)
+    cross = pollination.cross
+    way_back = way_back_of(pollination)
+    context = {
+        "tag": tag_of(pollination),
+        "pollination": pollination,
+        "cautions": cautions_of_pair(cross.seed_parent, cross.pollen_parent),
+        "way_back": tag_of(way_back) if way_back else None,
+    }
+    return render(request, "crosses/pollination/tag.html", context)
+
+
+def pollination_tags(request: HttpRequest) -> HttpResponse:
+    """Print a sheet of tags."""
+    form = TagSheetForm(request.POST or None, initial={"numbers": request.GET.get("numbers", "")})
+    if request.method == "POST" and form.is_valid():
+        tags = carry_out(form, lambda: tags_of(request.user, form.cleaned_data["numbers"]))
+        if tags is not None:
+            sheets = sheets_of(tags, form.cleaned_data["start_at"])
+            html = render_to_string("print/tags.html", {"sheets": sheets})
+            pdf = render_pdf(html, stylesheet="tags.css")
+            headers = {"Content-Disposition": 'attachment; filename="tags.pdf"'}
+            return HttpResponse(pdf, content_type="application/pdf", headers=headers)
+    return render(request, "crosses/pollination/tags.html", {"form": form})
+
+
+def pollination_change(request: HttpRequest, number: str) -> HttpResponse:
+    pollination = pollination_for_writing(request.user, number)
+    form = ChangePollinationForm(request.POST or None, pollination=pollination, today=today())
+    if request.method == "POST" and form.is_valid():
+        why = form.cleaned_data["why"]
+        changed = carry_out(
+            form,
+            lambda: change_pollination(
+                pollination=pollination, by=request.user, at=now(), why=why, **form.facts()
+            ),
+        )
+        if changed is not None:
+            messages.success(request, "Corrected. What it said before stands in its history.")
+            return redirect("pollination-detail", number)
+    return render(request, "crosses/pollination/change.html", {"form": form, "number": number})
+
+
+def pollination_touch_up(request: HttpRequest, number: str) -> HttpResponse:
+    pollination = pollination_for_writing(request.user, number)
+    form = TouchUpForm(request.POST or None, today=today())
+    if request.method == "POST" and form.is_valid():
+        done = carry_out(
+            form,
+            lambda: add_touch_up(
+                pollination=pollination, by=request.user, at=now(), **form.cleaned_data
+            ),
+        )
+        if done is not None:
+            messages.success(request, "The touch-up is written down.")
+            return redirect("pollination-detail", number)
+    return render(request, "crosses/pollination/touch_up.html", {"form": form, "number": number})
+
+
+def pollination_withdraw(request: HttpRequest, number: str) -> HttpResponse:
+    pollination = pollination_for_writing(request.user, number)
+    form = WithdrawForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        gone = carry_out(
+            form,
+            lambda: withdraw_pollination(
+                pollination=pollination, by=request.user, at=now(), **form.cleaned_data
+            ),
+        )
+        if gone is not None:
+            messages.success(request, f"{number} is withdrawn.")
+            return redirect("pollination-detail", number)
+    name = cross_formula(pollination.cross)
+    context = {"form": form, "number": number, "what": "pollination", "name": name}
+    return render(request, "crosses/withdraw.html", context)
