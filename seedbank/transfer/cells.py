@@ -1,0 +1,103 @@
+"""One row of a table, read cell by cell in the words of the trade."""
+
+import datetime
+import uuid
+from collections.abc import Collection
+from dataclasses import dataclass
+from decimal import Decimal
+
+from crosses.calc.errors import BadInput
+from seedbank.formats.tables import (
+    ColumnMatch,
+    Row,
+    read_choice,
+    read_date,
+    read_decimal,
+    read_relative_date,
+    read_text,
+    read_whole_number,
+    read_yes_no,
+)
+from seedbank.members.models import Member
+
+# Keys of files are names of people's own; this makes them keys of ours, the same each time.
+_KEYS = uuid.UUID("6a0c5c1e-8a0b-5f0e-9d55-2b7f8a3c1d10")
+
+
+def key_of(kind: str, *parts: object) -> uuid.UUID:
+    """Return the client key of a record that a file calls by its own key."""
+    return uuid.uuid5(_KEYS, "\x1f".join([kind, *map(str, parts)]))
+
+
+@dataclass(frozen=True)
+class Importing:
+    """Who imports, when, and whether dates may be relative to today (the demo's files only)."""
+
+    by: Member
+    at: datetime.datetime
+    today: datetime.date
+    is_demo: bool = False
+
+    def moment(self, day: datetime.date | None) -> datetime.datetime:
+        """Return noon of a past day as the moment something happened; without a day, now."""
+        if day is None or day >= self.today:
+            return self.at
+        return datetime.datetime.combine(day, datetime.time(12), tzinfo=self.at.tzinfo)
+
+
+@dataclass(frozen=True)
+class Cells:
+    """The cells of one row; each reader names its column when it refuses."""
+
+    row: Row
+    match: ColumnMatch
+    importing: Importing
+
+    def raw(self, column: str) -> str:
+        return self.match.cell(self.row.cells, column).strip()
+
+    def text(self, column: str, default: str = "") -> str:
+        return read_text(self.raw(column), column) if self.raw(column) else default
+
+    def needed(self, column: str) -> str:
+        text = self.text(column)
+        if not text:
+            raise BadInput("This cell is empty; it is needed.", field=column)
+        return text
+
+    def day(self, column: str) -> datetime.date | None:
+        if not self.raw(column):
+            return None
+        if self.importing.is_demo:
+            return read_relative_date(self.raw(column), column, self.importing.today)
+        return read_date(self.raw(column), column)
+
+    def needed_day(self, column: str) -> datetime.date:
+        day = self.day(column)
+        if day is None:
+            raise BadInput("This cell is empty; a date is needed.", field=column)
+        return day
+
+    def whole(self, column: str, *, minimum: int = 0, default: int | None = None) -> int | None:
+        if not self.raw(column):
+            return default
+        return read_whole_number(self.raw(column), column, minimum=minimum)
+
+    def needed_whole(self, column: str, *, minimum: int = 0) -> int:
+        number = self.whole(column, minimum=minimum)
+        if number is None:
+            raise BadInput("This cell is empty; a number is needed.", field=column)
+        return number
+
+    def decimal(self, column: str) -> Decimal | None:
+        return read_decimal(self.raw(column), column) if self.raw(column) else None
+
+    def yes_no(self, column: str, *, default: bool = False) -> bool:
+        return read_yes_no(self.raw(column), column) if self.raw(column) else default
+
+    def choice(self, column: str, choices: Collection[str], default: str) -> str:
+        return read_choice(self.raw(column), column, choices) if self.raw(column) else default
+
+    def listed(self, column: str) -> list[str]:
+        """Read several values of one cell, set apart by semicolons."""
+        return [part.strip() for part in self.text(column).split(";") if part.strip()]
