@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Sum
 
 from crosses.access import crosses_visible_to
-from crosses.calc.errors import BadInput
 from crosses.models import Harvest, Plant
 from crosses.queries.written import cross_formula, parents_of
 from seedbank.bank.access import bank_places, lots_visible_to, packets_in_the_hands_of, places_of
@@ -133,15 +132,11 @@ def seeds_not_in_packets(lot: Lot) -> int | None:
 
 
 def packet_suggestion(lot: Lot) -> PacketPlan | None:
-    """Divide what lies loose, an estimate by its lower end; None where there is nothing."""
-    left = seeds_not_in_packets(lot)
-    if left is None or lot.seeds is None:
+    """Divide a lot of which no packet is made yet, an estimate by its lower end; else None."""
+    if lot.seeds is None or lot.seed_counting == Lot.SeedCounting.GUESSED or lot.packets.exists():
         return None
-    doubt = lot.seeds - (lot.seeds_low if lot.seeds_low is not None else lot.seeds)
-    try:
-        plan = plan_packets(max(0, left - doubt), seeds_per_packet=USUAL_SEEDS_PER_PACKET)
-    except BadInput:
-        return None
+    fewest = lot.seeds if lot.seeds_low is None else lot.seeds_low
+    plan = plan_packets(fewest, seeds_per_packet=USUAL_SEEDS_PER_PACKET)
     return plan if plan.packets else None
 
 

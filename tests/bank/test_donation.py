@@ -282,3 +282,32 @@ def test_the_keepers_list_costs_no_more_for_more_donations(
         offer(donor=lot.owner, by=lot.owner, at=at, lines=[(lot, 1)])
     with django_assert_max_num_queries(8):
         assert len(client.get(reverse("donation-list")).context["page_obj"]) == 10
+
+
+def test_accepted_seed_needs_a_number_and_a_place(donation, ignatius, signed_in, drawer):
+    prefix = f"line-{donation.lines.get().pk}"
+    url = reverse("donation-receive", args=[donation.number])
+    client = signed_in(ignatius)
+    answer = client.post(url, {f"{prefix}-answer": "accepted", f"{prefix}-packets_received": "2"})
+    assert answer.context["forms"][0][1].errors["place"] == ["Say where in the store they are put."]
+    answer = client.post(url, {f"{prefix}-answer": "accepted", f"{prefix}-place": "A-03"})
+    assert "how many packets came" in answer.context["forms"][0][1].errors["packets_received"][0]
+
+
+def test_a_mistyped_packet_number_is_told_where_it_was_scanned(
+    donation, lot, ignatius, signed_in, drawer
+):
+    first = lot.packets.first().number
+    mistyped = first[:-1] + str((int(first[-1]) + 1) % 10)
+    prefix = f"line-{donation.lines.get().pk}"
+    answer = signed_in(ignatius).post(
+        reverse("donation-receive", args=[donation.number]),
+        {f"{prefix}-answer": "accepted", f"{prefix}-place": "A-03", f"{prefix}-numbers": mistyped},
+    )
+    assert "mistyped" in answer.context["forms"][0][1].errors["numbers"][0]
+    assert not lot.packets.filter(state="in_store").exists()
+
+
+def test_a_lot_stands_in_an_offer_once(lot, cosmo, at):
+    with pytest.raises(Refused, match="once"):
+        offer(donor=cosmo, by=cosmo, at=at, lines=[(lot, 1), (lot, 2)])

@@ -218,10 +218,16 @@ def test_the_plan_divides_an_estimate_by_its_lower_end(tansy):
     lot = LotFactory(
         raised_by=tansy, seed_counting="sampled", seeds=300, seeds_low=290, seeds_high=310
     )
-    # 290 seeds, 20 % own and 5 % reserve rounded up: 8 packets of 25 and 17 left (crosses' own demo).
+    # 290 seeds, 20 % own and 5 % reserve rounded up: 8 packets of 25 and 17 left (worked by hand: 58 + 15 + 200 + 17).
     plan = packet_suggestion(lot)
     assert (plan.seeds, plan.packets, plan.seeds_per_packet, plan.leftover) == (290, 8, 25, 17)
 
 
 def test_no_plan_is_made_of_seed_nobody_counted(tansy):
     assert packet_suggestion(LotFactory(raised_by=tansy)) is None
+
+
+def test_the_plan_is_for_a_lot_not_begun(tansy):
+    lot = LotFactory(raised_by=tansy, seed_counting="counted", seeds=300)
+    packets_of(lot)
+    assert packet_suggestion(lot) is None

@@ -39,7 +39,7 @@ class PlaceForm(forms.ModelForm):  # type: ignore[type-arg]  # not generic at ru
             "temperature_celsius": "Temperature, °C",
         }
 
-    is_bank = forms.BooleanField(required=False, label="It is a place of the bank")
+    is_bank = forms.BooleanField(required=False, initial=True, label="It is a place of the bank")
 
     def __init__(self, *args: Any, user: Member, **options: Any) -> None:
         super().__init__(*args, **options)
