@@ -2,11 +2,11 @@
 
 import datetime
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
-from django.db.models import Prefetch, Q
+from django.db.models import Min, Prefetch, Q
 
 from crosses.access import pollinations_visible_to
 from crosses.calc.capsule import Seen, opening_interval
@@ -31,12 +31,12 @@ from crosses.models import Check, HarvestedPollination, Plant, Pollination, Taxo
 DAYS_DRAWN = 120
 _CLOSED_KINDS = frozenset({"nothing_yet", "corolla_faded", "swelling", "colouring"})
 # Where a plant came from, as far as `genus_of` asks.
-_RAISED = "cross__seed_parent__raised_from__seed_parent"
+_RAISED = "raised_from__seed_parent"
 _LINES = (
-    "cross__seed_parent__propagated_from",
+    "propagated_from",
     _RAISED,
     f"{_RAISED}__propagated_from",
-    f"{_RAISED}__raised_from__seed_parent",
+    f"{_RAISED}__{_RAISED}",
 )
 STANDING_CHECKS = Prefetch("checks", queryset=Check.objects.filter(withdrawn_at=None))
 STANDING_HARVESTS = Prefetch(
@@ -62,12 +62,23 @@ class Outlook:
     forecast: Forecast | None = None
 
 
-@dataclass(frozen=True)
-class _Record:
-    pollination: int
-    seed_parent: int
-    taxon: int | None
-    opening: Opening
+@dataclass
+class _Genus:
+    """Records of a genus, those of each taxon and each seed parent together."""
+
+    of_parent: dict[tuple[int | None, int], dict[int, Opening]] = field(default_factory=dict)
+
+    def add(self, plant: Plant, pollination: int, opening: Opening) -> None:
+        self.of_parent.setdefault((plant.taxon_id, plant.pk), {})[pollination] = opening
+
+    def openings(self, keep: Callable[[int | None, int], bool]) -> list[Opening]:
+        """Return the records of the seed parents that are to be kept."""
+        return [
+            opening
+            for (taxon, parent), records in self.of_parent.items()
+            if keep(taxon, parent)
+            for opening in records.values()
+        ]
 
 
 @dataclass
@@ -75,7 +86,7 @@ class SocietyForecast:
     """Windows and records of the genera asked for; what is reckoned once is kept for the page."""
 
     windows: dict[tuple[str, int | None], Window]
-    records: dict[str, list[_Record]]
+    records: dict[str, _Genus]
     _known: dict[tuple[object, ...], Posterior] = field(default_factory=dict)
     _forecasts: dict[tuple[int, float], Forecast] = field(default_factory=dict)
 
@@ -87,48 +98,38 @@ class SocietyForecast:
         """
         plant = pollination.cross.seed_parent
         genus = genus_of(plant)
-        window = self.windows.get((genus, plant.taxon_id)) or self.windows.get((genus, None))
-        if window is None:
+        if self._window(genus, plant) is None:
             return None
-        records = [
-            record for record in self.records.get(genus, []) if record.pollination != pollination.pk
-        ]
-        own = [record.opening for record in records if record.seed_parent == plant.pk]
-        at_taxon = [
-            record.opening
-            for record in records
-            if record.taxon == plant.taxon_id and record.seed_parent != plant.pk
-        ]
-        has_window = (genus, plant.taxon_id) in self.windows
-        at_genus = [
-            record.opening
-            for record in records
-            if record.taxon != plant.taxon_id and not has_window
-        ]
-        return self._reckoned(window, at_genus, at_taxon, own)
-
-    def _reckoned(
-        self,
-        window: Window,
-        at_genus: Sequence[Opening],
-        at_taxon: Sequence[Opening],
-        own: Sequence[Opening],
-    ) -> Posterior:
-        levels = (
-            (at_genus, "of the genus"),
-            (at_taxon, "of the taxon"),
-            (own, "of this seed parent"),
-        )
-        key: tuple[object, ...] = (window,)
+        above = self._above(genus, plant)
+        of_parent = self.records[genus].of_parent.get((plant.taxon_id, plant.pk), {})
+        own = of_parent.get(pollination.pk)
+        key = (plant.pk, own)
         if key not in self._known:
-            self._known[key] = posterior(window, [])
-        known = self._known[key]
-        for records, name in levels:
-            key = (*key, tuple(records))
-            if key not in self._known:
-                self._known[key] = narrowed(known, records, name)
-            known = self._known[key]
-        return known
+            others = [opening for pk, opening in of_parent.items() if pk != pollination.pk]
+            self._known[key] = narrowed(above, others, "of this seed parent")
+        return self._known[key]
+
+    def _window(self, genus: str, plant: Plant) -> Window | None:
+        return self.windows.get((genus, plant.taxon_id)) or self.windows.get((genus, None))
+
+    def _above(self, genus: str, plant: Plant) -> Posterior:
+        """Return what other seed parents teach: of the taxon, and above it of the genus."""
+        key = ("above", plant.pk)
+        if key not in self._known:
+            others = self.records[genus].openings(
+                lambda taxon, parent: taxon == plant.taxon_id and parent != plant.pk
+            )
+            self._known[key] = narrowed(self._of_genus(genus, plant), others, "of the taxon")
+        return self._known[key]
+
+    def _of_genus(self, genus: str, plant: Plant) -> Posterior:
+        key = (genus, plant.taxon_id)
+        if key not in self._known:
+            window = self.windows.get(key)
+            book = posterior(window or self.windows[genus, None], [])
+            others = self.records[genus].openings(lambda taxon, _parent: taxon != plant.taxon_id)
+            self._known[key] = narrowed(book, [] if window else others, "of the genus")
+        return self._known[key]
 
     def chance_by_tomorrow(self, pollination: Pollination, today: datetime.date) -> float | None:
         """Chance that it splits by tomorrow, or has split unseen, since it was last seen closed."""
@@ -163,15 +164,13 @@ class SocietyForecast:
         """Say if the society's records and the book's window do not belong together."""
         plant = pollination.cross.seed_parent
         genus = genus_of(plant)
-        has_window = (genus, plant.taxon_id) in self.windows
-        window = self.windows.get((genus, plant.taxon_id if has_window else None))
+        window = self._window(genus, plant)
         if window is None:
             return None
-        records = [
-            record.opening
-            for record in self.records.get(genus, [])
-            if record.taxon == plant.taxon_id or not has_window
-        ]
+        is_of_taxon = (genus, plant.taxon_id) in self.windows
+        records = self.records[genus].openings(
+            lambda taxon, _parent: taxon == plant.taxon_id or not is_of_taxon
+        )
         return disagreement(window, records)
 
 
@@ -195,39 +194,53 @@ def society_forecast(viewer: Any, pollinations: Iterable[Pollination]) -> Societ
     return SocietyForecast(windows, _records(viewer, {genus for genus, _taxon in windows}))
 
 
-def _records(viewer: Any, genera: set[str]) -> dict[str, list[_Record]]:
-    of_genera = Q(cross__seed_parent__taxon__genus__in=genera)
+def _records(viewer: Any, genera: set[str]) -> dict[str, _Genus]:
+    """Load every record of the genera as plain values: there are many, and all are read."""
+    of_genera = Q(taxon__genus__in=genera)
     for line in _LINES:
         of_genera |= Q(**{f"{line}__taxon__genus__in": genera})
-    took = (
-        pollinations_visible_to(viewer)
-        .filter(of_genera, withdrawn_at=None, capsules_set__gte=1)
-        .select_related("cross__seed_parent__taxon", *(f"{line}__taxon" for line in _LINES))
-        .prefetch_related(STANDING_CHECKS, STANDING_HARVESTS)
+    parents = (
+        Plant.objects.filter(of_genera, crosses_as_seed_parent__pollinations__capsules_set__gte=1)
+        .select_related("taxon", *(f"{line}__taxon" for line in _LINES))
+        .distinct()
+        .in_bulk()
     )
-    records: dict[str, list[_Record]] = defaultdict(list)
-    for pollination in took:
-        opening = _opening(pollination)
-        plant = pollination.cross.seed_parent
+    took = pollinations_visible_to(viewer).filter(
+        cross__seed_parent__in=list(parents), withdrawn_at=None, capsules_set__gte=1
+    )
+    seen: dict[int, list[Seen]] = defaultdict(list)
+    looks = Check.objects.filter(withdrawn_at=None, pollination__in=took.values("pk")).order_by()
+    for pollination, day, kind, flowers in looks.values_list(
+        "pollination_id", "seen_on", "kind", "flowers"
+    ):
+        seen[pollination].append(Seen(day, kind, flowers))
+    harvests = HarvestedPollination.objects.filter(
+        harvest__withdrawn_at=None, pollination__in=took.values("pk")
+    )
+    cut_on = dict(
+        harvests.values_list("pollination_id").annotate(Min("harvest__harvested_on")).order_by()
+    )
+    records: dict[str, _Genus] = defaultdict(_Genus)
+    for pollination, day, parent in took.order_by().values_list(
+        "pk", "pollinated_on", "cross__seed_parent_id"
+    ):
+        opening = _opening(day, seen[pollination], cut_on.get(pollination))
         if opening is not None:
-            records[genus_of(plant)].append(
-                _Record(pollination.pk, plant.pk, plant.taxon_id, opening)
-            )
+            plant = parents[parent]
+            records[genus_of(plant)].add(plant, pollination, opening)
     return records
 
 
-def _opening(pollination: Pollination) -> Opening | None:
+def _opening(
+    pollinated_on: datetime.date, seen: list[Seen], cut_on: datetime.date | None
+) -> Opening | None:
     """Return when a capsule opened as far as it was seen; one cut closed gives a lower end."""
-    seen = [Seen(check.seen_on, check.kind, check.flowers) for check in pollination.checks.all()]
-    harvest_days = [line.harvest.harvested_on for line in pollination.harvests.all()]
     try:
-        found = opening_interval(pollination.pollinated_on, seen, min(harvest_days, default=None))
+        found = opening_interval(pollinated_on, seen, cut_on)
     except BadInput:
         # A record that contradicts itself was refused when it was written; an import may hold one.
         return None
-    if found is None:
-        return None
-    return Opening(found.closed_until_day, found.opened_by_day)
+    return Opening(found.closed_until_day, found.opened_by_day) if found else None
 
 
 def genus_of(plant: Plant, generations: int = 2) -> str:
@@ -292,7 +305,7 @@ def with_forecast_facts(pollinations: Any) -> Any:
         "cross__grower",
         "cross__seed_parent__taxon",
         "cross__pollen_parent__taxon",
-        *(f"{line}__taxon" for line in _LINES),
+        *(f"cross__seed_parent__{line}__taxon" for line in _LINES),
     ).prefetch_related(STANDING_CHECKS, STANDING_HARVESTS, "cross__pollen_shares__plant")
 
 
