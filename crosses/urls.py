@@ -17,6 +17,7 @@ urlpatterns: list[URLPattern] = [
     path("crosses/<str:number>/harvest/", harvest.harvest_add, name="harvest-add"),
     path("flowers/", pollination.pollination_list, name="pollination-list"),
     path("flowers/add/", pollination.pollination_add, name="pollination-add"),
+    path("flowers/calendar/", pollination.pollination_calendar, name="pollination-calendar"),
     path("flowers/tags/", pollination.pollination_tags, name="pollination-tags"),
     path("flowers/<str:number>/", pollination.pollination_detail, name="pollination-detail"),
     path("flowers/<str:number>/tag/", pollination.pollination_tag, name="pollination-tag"),

@@ -17,6 +17,7 @@ from crosses.actions.pollination import (
 from crosses.base.clock import now, today
 from crosses.base.pages import carry_out
 from crosses.base.pdf import render_pdf
+from crosses.formats.icalendar import write_calendar
 from crosses.forms.capsule import ONE_TAP_KINDS
 from crosses.forms.fields import WithdrawForm
 from crosses.forms.pollination import (
@@ -27,6 +28,7 @@ from crosses.forms.pollination import (
     TouchUpForm,
 )
 from crosses.models import Pollination
+from crosses.queries.calendar import watch_events
 from crosses.queries.capsules import checks_of, state_of
 from crosses.queries.cautions import cautions_of_pair
 from crosses.queries.finding import cross_suggestions, plant_suggestions
@@ -44,6 +46,14 @@ def pollination_list(request: HttpRequest) -> HttpResponse:
     rows = [(row, uuid4()) for row in page.object_list]
     context = {"form": form, "page_obj": page, "rows": rows, "kinds": ONE_TAP_KINDS}
     return render(request, "crosses/pollination/list.html", {**context, "today": today()})
+
+
+def pollination_calendar(request: HttpRequest) -> HttpResponse:
+    """Hand out the watch list as a calendar file."""
+    events = watch_events(request.user, today())
+    calendar = write_calendar(events, name="Flowers to look at", made_at=now())
+    headers = {"Content-Disposition": 'attachment; filename="flowers.ics"'}
+    return HttpResponse(calendar, content_type="text/calendar; charset=utf-8", headers=headers)
 
 
 def pollination_detail(request: HttpRequest, number: str) -> HttpResponse:
