@@ -56,7 +56,6 @@ def _refuse_impossible(pollination: Pollination, at: datetime.datetime) -> None:
 def _write(pollination: Pollination, *, by: Any, at: datetime.datetime) -> Pollination:
     refuse_withdrawn(pollination.cross, "cross")
     _refuse_impossible(pollination, at)
-    pollination.number = next_number("pollination")
     refuse_broken_rules(pollination)
     save_with_history(pollination, by=by)
     return pollination
@@ -98,7 +97,11 @@ def log_pollination(
     refuse_future(pollinated_on, at=at, field="pollinated_on")
 
     def make() -> Pollination:
+        # The number first: who sends the same pair a moment later waits here, and then finds the
+        # cross that the first one planned.
+        number = next_number("pollination")
         pollination = Pollination(
+            number=number,
             cross=_cross_of(cross, by=by, at=at) if isinstance(cross, Pair) else cross,
             pollinated_on=pollinated_on,
             flowers=flowers,
