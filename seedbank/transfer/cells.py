@@ -1,6 +1,7 @@
 """One row of a table, read cell by cell in the words of the trade."""
 
 import datetime
+import re
 import uuid
 from collections.abc import Collection
 from dataclasses import dataclass
@@ -20,6 +21,10 @@ from seedbank.formats.tables import (
 )
 from seedbank.members.models import Member
 
+# In the demo's files {Y} is the last whole season that has its exchange behind it.
+_SEASON = re.compile(r"\{Y([+-]\d)?\}")
+_EXCHANGE_IS_OVER = (4, 20)
+
 # Keys of files are names of people's own; this makes them keys of ours, the same each time.
 _KEYS = uuid.UUID("6a0c5c1e-8a0b-5f0e-9d55-2b7f8a3c1d10")
 
@@ -38,6 +43,11 @@ class Importing:
     today: datetime.date
     is_demo: bool = False
 
+    def season(self) -> int:
+        """Return the year of the last season whose exchange, sowing included, is over."""
+        is_over = (self.today.month, self.today.day) >= _EXCHANGE_IS_OVER
+        return self.today.year - (1 if is_over else 2)
+
     def moment(self, day: datetime.date | None) -> datetime.datetime:
         """Return noon of a past day as the moment something happened; without a day, now."""
         if day is None or day >= self.today:
@@ -54,7 +64,11 @@ class Cells:
     importing: Importing
 
     def raw(self, column: str) -> str:
-        return self.match.cell(self.row.cells, column).strip()
+        text = self.match.cell(self.row.cells, column).strip()
+        if not self.importing.is_demo or "{Y" not in text:
+            return text
+        year = self.importing.season()
+        return _SEASON.sub(lambda found: str(year + int(found[1] or 0)), text)
 
     def text(self, column: str, default: str = "") -> str:
         return read_text(self.raw(column), column) if self.raw(column) else default

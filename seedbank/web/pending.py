@@ -9,6 +9,6 @@ def pending(request: HttpRequest) -> HttpResponse:
 
 
 NAMES = (
-    "lot-list sowing-list round-list donation-list packing profile sign-in sign-out"
+    "round-list packing"
 )
 urlpatterns = [path(f"pending/{name}/", pending, name=name) for name in NAMES.split()]

@@ -3,7 +3,7 @@
 from seedbank.transfer.importing import Kind
 from seedbank.transfer.kinds.exchange import LINES, ROUNDS, WISHES
 from seedbank.transfer.kinds.growing import CHECKS, CROSSES, HARVESTS, PLANTS, POLLINATIONS
-from seedbank.transfer.kinds.people import MEMBERS, PLACES, TAXA
+from seedbank.transfer.kinds.people import FLAGS, MEMBERS, PLACES, TAXA
 from seedbank.transfer.kinds.seed import DONATIONS, LOTS, PACKETS
 from seedbank.transfer.kinds.sowing import COUNTS, SOWINGS
 
@@ -12,6 +12,7 @@ KINDS: dict[str, Kind] = {
     for kind in (
         MEMBERS,
         TAXA,
+        FLAGS,
         PLACES,
         PLANTS,
         CROSSES,

@@ -183,7 +183,7 @@ def _pollination(rows: Sequence[Cells]) -> str:
     ).first()
     touched_up_on = cells.day("touched_up_on")
     pollination = log_pollination(
-        cross=known or _pair(cells, grower, day.year),
+        cross=known or _pair(cells, grower, season),
         by=grower,
         at=cells.importing.at,
         pollinated_on=day,
@@ -206,7 +206,7 @@ def _pollination(rows: Sequence[Cells]) -> str:
     return NEW
 
 
-def _pair(cells: Cells, grower: Member, year: int) -> Pair:
+def _pair(cells: Cells, grower: Member, season: int) -> Pair:
     seed_parent = plant_in(cells, "seed_parent", grower)
     if seed_parent is None:
         raise BadInput(
@@ -216,7 +216,7 @@ def _pair(cells: Cells, grower: Member, year: int) -> Pair:
         seed_parent=seed_parent,
         pollen=cells.choice("pollen", Cross.Pollen.values, Cross.Pollen.PLANT),
         pollen_parent=plant_in(cells, "pollen_parent", grower),
-        season=year,
+        season=season,
         own_number=cells.text("cross"),
     )
 

@@ -6,7 +6,7 @@ from crosses.actions.rules import refuse_broken_rules
 from crosses.base.countries import COUNTRY_NAMES
 from crosses.base.history import save_with_history
 from crosses.calc.errors import BadInput
-from crosses.models import Taxon
+from crosses.models import DestinationFlag, Taxon
 from seedbank.bank.actions.place import add_place
 from seedbank.bank.models import Place
 from seedbank.formats.tables import Column
@@ -14,7 +14,7 @@ from seedbank.members.actions.member import save_address
 from seedbank.members.actions.roles import Role, give_role
 from seedbank.members.models import Household, Member
 from seedbank.transfer.cells import Cells
-from seedbank.transfer.finding import changed_facts, member_in
+from seedbank.transfer.finding import changed_facts, member_in, taxon_in
 from seedbank.transfer.importing import CHANGED, NEW, SAME, Kind
 
 
@@ -148,6 +148,48 @@ TAXA = Kind(
         Column("storage_behaviour"),
     ),
     act=_taxon,
+)
+
+
+def _flag(rows: Sequence[Cells]) -> str:
+    cells = rows[0]
+    country = cells.text("country").upper()
+    if country and country not in COUNTRY_NAMES:
+        raise BadInput(f"'{country}' is no country; write its two letters.", field="country")
+    named = {
+        "genus": cells.needed("genus"),
+        "taxon": taxon_in(cells, "taxon"),
+        "country": country,
+        "kind": cells.choice("kind", DestinationFlag.Kind.values, DestinationFlag.Kind.QUARANTINE),
+        "words": cells.needed("words"),
+    }
+    if DestinationFlag.objects.filter(**named).exists():
+        return SAME
+    flag = DestinationFlag(
+        **named,
+        source=cells.needed("source"),
+        checked_on=cells.needed_day("checked_on"),
+        checked_by=cells.needed("checked_by"),
+    )
+    refuse_broken_rules(flag)
+    save_with_history(flag, by=cells.importing.by, why="imported")
+    return NEW
+
+
+FLAGS = Kind(
+    name="flags",
+    title="What destinations ask",
+    columns=(
+        Column("genus", required=True),
+        Column("taxon"),
+        Column("country"),
+        Column("kind"),
+        Column("words", required=True),
+        Column("source", required=True),
+        Column("checked_on", required=True),
+        Column("checked_by", required=True),
+    ),
+    act=_flag,
 )
 
 
