@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 
 from crosses.calc.rates import sentence, wilson
-from crosses.models import Plant
+from crosses.models import Plant, Taxon
+from crosses.queries.forecast import genus_of
 
 # Capsules of flowers, Primula vulgaris, one season by hand: Darwin, The different forms of flowers
 # on plants of the same species (1877), table of long- and short-styled plants.
@@ -63,3 +64,11 @@ def source_of(plant: Plant) -> Plant:
 
 def _sets(plant: Plant) -> int | None:
     return plant.ploidy or (plant.taxon.ploidy if plant.taxon else None)
+
+
+def hazard_of(plant: Plant) -> str:
+    """Return what can hurt who handles a plant or its seed: its taxon's note, or its genus's."""
+    if plant.taxon is not None and plant.taxon.hazard_note:
+        return plant.taxon.hazard_note
+    of_genus = Taxon.objects.filter(genus=genus_of(plant), species="").exclude(hazard_note="")
+    return of_genus.values_list("hazard_note", flat=True).first() or ""

@@ -8,6 +8,7 @@ from crosses.base.clock import now, today
 from crosses.base.pages import carry_out
 from crosses.forms.fields import WithdrawForm
 from crosses.forms.harvest import HarvestForm, SeedsForm
+from crosses.queries.cautions import hazard_of
 from crosses.queries.harvests import flowers_to_harvest, harvest_facts
 from crosses.queries.written import cross_formula
 
@@ -30,7 +31,12 @@ def harvest_add(request: HttpRequest, number: str) -> HttpResponse:
         if harvest is not None:
             messages.success(request, f"Harvest {harvest.number} is written down.")
             return redirect("harvest-detail", harvest.number)
-    context = {"form": form, "cross": cross, "formula": cross_formula(cross)}
+    context = {
+        "form": form,
+        "cross": cross,
+        "formula": cross_formula(cross),
+        "hazard": hazard_of(cross.seed_parent),
+    }
     return render(request, "crosses/harvest/add.html", context)
 
 
@@ -42,6 +48,7 @@ def harvest_detail(request: HttpRequest, number: str) -> HttpResponse:
         "formula": cross_formula(harvest.cross),
         "is_own": harvest.cross.grower_id == request.user.pk,
         "facts": harvest_facts(harvest),
+        "hazard": hazard_of(harvest.cross.seed_parent),
     }
     return render(request, "crosses/harvest/detail.html", context)
 

@@ -10,6 +10,7 @@ from crosses.base.clock import now, today
 from crosses.base.pages import carry_out, page_of
 from crosses.forms.fields import WithdrawForm
 from crosses.forms.plant import ChangePlantForm, DeadForm, FindPlantsForm, PlantForm
+from crosses.queries.cautions import hazard_of
 from crosses.queries.crosses import crosses_of_plant, pooled_take
 from crosses.queries.finding import cross_suggestions, plant_suggestions, taxon_suggestions
 from crosses.queries.lineage import lineage_of
@@ -47,6 +48,7 @@ def plant_detail(request: HttpRequest, number: str) -> HttpResponse:
             "divisions": divisions_of(request.user, plant),
             "propagated_from": propagated_from(request.user, plant),
             "page_obj": page_of(request, seedlings_of_plant(request.user, plant)),
+            "hazard": hazard_of(plant),
             "told_history": history_of_plant(plant),
         },
     )

@@ -11,7 +11,7 @@ from crosses.actions.capsule import record_check, withdraw_check
 from crosses.actions.harvest import count_seeds, log_harvest, withdraw_harvest
 from crosses.base.refusal import Refused
 from crosses.models import Check, Harvest, Pollination, SeedSample
-from tests.factories.crosses import make_cross, make_pollination
+from tests.factories.crosses import TaxonFactory, make_cross, make_plant, make_pollination
 
 MAY_1 = datetime.date(2026, 5, 1)
 MAY_10 = datetime.date(2026, 5, 10)
@@ -251,6 +251,14 @@ class TestHarvestPages:
         answer = self.send(signed_in(tansy), pollination, **{f"capsules_{pollination.number}": ""})
         assert answer.context["form"].non_field_errors()
         assert not Harvest.objects.exists()
+
+    def test_the_caution_of_its_genus_stands_where_seed_is_taken(self, tansy, signed_in):
+        TaxonFactory(species="", hazard_note="Its hairs irritate the skin: wear gloves.")
+        pollination = make_pollination(
+            tansy, make_cross(tansy, seed_parent=make_plant(tansy, taxon=TaxonFactory()))
+        )
+        page = signed_in(tansy).get(reverse("harvest-add", args=[pollination.cross.number]))
+        assert "wear gloves" in page.content.decode()
 
     def test_another_reads_a_harvest_and_does_not_change_it(
         self, tansy, cosmo, pollination, take_in, signed_in
