@@ -145,3 +145,24 @@ class FindPlantsForm(forms.Form):
             "alive": asked.get("alive", ""),
             "own_only": asked.get("whose") == "own",
         }
+
+
+class FindPartnersForm(forms.Form):
+    """Which partners are looked for."""
+
+    role = forms.ChoiceField(
+        required=False,
+        choices=[("", "this plant bears the seed"), ("pollen", "this plant gives the pollen")],
+        label="Role",
+    )
+    whose = forms.ChoiceField(
+        required=False, choices=[("", "only my own"), ("all", "everybody's")], label="Whose"
+    )
+
+    def asked(self) -> dict[str, bool]:
+        """Return what the list is asked for; what cannot be read is not asked."""
+        self.full_clean()
+        return {
+            "as_seed_parent": self.cleaned_data.get("role") != "pollen",
+            "own_only": self.cleaned_data.get("whose") != "all",
+        }

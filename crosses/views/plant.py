@@ -9,11 +9,18 @@ from crosses.actions.plant import add_plant, change_plant, mark_dead, withdraw_p
 from crosses.base.clock import now, today
 from crosses.base.pages import carry_out, page_of
 from crosses.forms.fields import WithdrawForm
-from crosses.forms.plant import ChangePlantForm, DeadForm, FindPlantsForm, PlantForm
+from crosses.forms.plant import (
+    ChangePlantForm,
+    DeadForm,
+    FindPartnersForm,
+    FindPlantsForm,
+    PlantForm,
+)
 from crosses.queries.cautions import hazard_of
 from crosses.queries.crosses import crosses_of_plant, pooled_take
 from crosses.queries.finding import cross_suggestions, plant_suggestions, taxon_suggestions
 from crosses.queries.lineage import lineage_of
+from crosses.queries.partners import partners_of
 from crosses.queries.plants import (
     divisions_of,
     history_of_plant,
@@ -52,6 +59,19 @@ def plant_detail(request: HttpRequest, number: str) -> HttpResponse:
             "told_history": history_of_plant(plant),
         },
     )
+
+
+def plant_partners(request: HttpRequest, number: str) -> HttpResponse:
+    plant = plant_for_reading(request.user, number)
+    form = FindPartnersForm(request.GET)
+    asked = form.asked()
+    context = {
+        "plant": plant,
+        "form": form,
+        "as_seed_parent": asked["as_seed_parent"],
+        "partners": partners_of(request.user, plant, **asked),
+    }
+    return render(request, "crosses/plant/partners.html", context)
 
 
 def _suggestions(request: HttpRequest) -> dict[str, Any]:
