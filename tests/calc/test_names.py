@@ -275,6 +275,8 @@ def test_a_plant_not_surely_named_says_so(text):
         ("Primula veris Hill", "Put Hill in single quotation marks if it is a cultivar"),
         ("Primula 'Blue Boy", "A closing quotation mark is missing"),
         ("Primula 'Blue' 'Boy'", "one cultivar name, not two"),
+        ("Primula ' '", "Between the quotation marks the name is missing"),
+        ("Paphiopedilum Sorel 5 Blue Group", "one group name, not two"),
         ("Primula cv.", "Behind 'cv.' the cultivar's name is missing"),
         ("Primula seedling", "Behind 'seedling' stands its number"),
         ("Primula ex", "Behind 'ex' stands the plant"),
