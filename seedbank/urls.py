@@ -12,5 +12,4 @@ urlpatterns = [
     path("", include("seedbank.web.urls")),
     path("api/v1/", include("seedbank.api.urls")),
     path("admin/", admin.site.urls),
-    path("", include("seedbank.web.pending")),
 ]

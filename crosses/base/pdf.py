@@ -59,3 +59,10 @@ def render_pdf(html: str, *, stylesheet: str) -> bytes:
         )
         pdf: bytes = document.write_pdf(pdf_variant="pdf/ua-1")
         return pdf
+
+
+def render_pdf_file(job: tuple[Path, str, str]) -> Path:
+    """Lay out (path, HTML, stylesheet) and write it there; for bulk work in processes of its own."""
+    path, html, stylesheet = job
+    path.write_bytes(render_pdf(html, stylesheet=stylesheet))
+    return path

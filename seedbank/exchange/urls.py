@@ -1,1 +1,64 @@
-urlpatterns = []
+from django.urls import URLPattern, path
+
+from seedbank.exchange.views import allocation, listing, packing, round, wishes
+
+urlpatterns: list[URLPattern] = [
+    path("rounds/", round.round_list, name="round-list"),
+    path("rounds/open/", round.round_open, name="round-open"),
+    path("rounds/<slug:slug>/", round.round_detail, name="round-detail"),
+    path("rounds/<slug:slug>/change/", round.round_change, name="round-change"),
+    path("rounds/<slug:slug>/list/", listing.list_page, name="list-page"),
+    path("rounds/<slug:slug>/list.csv", listing.list_download, name="list-download"),
+    path("rounds/<slug:slug>/list/edit/", listing.list_edit, name="list-edit"),
+    path("rounds/<slug:slug>/list/publish/", listing.list_publish, name="list-publish"),
+    path("rounds/<slug:slug>/list/<int:line_number>/", listing.line_change, name="line-change"),
+    path(
+        "rounds/<slug:slug>/list/<int:line_number>/withdraw/",
+        listing.line_withdraw,
+        name="line-withdraw",
+    ),
+    path(
+        "rounds/<slug:slug>/list/<int:line_number>/remove/", listing.line_remove, name="line-remove"
+    ),
+    path("rounds/<slug:slug>/list/<int:line_number>/bar/", listing.line_bar, name="line-bar"),
+    path("rounds/<slug:slug>/list/<int:line_number>/unbar/", listing.line_unbar, name="line-unbar"),
+    path("rounds/<slug:slug>/wishes/", wishes.wishes, name="wishes"),
+    path("rounds/<slug:slug>/wishes/add/", wishes.wish_add, name="wish-add"),
+    path("rounds/<slug:slug>/wishes/cancel/", wishes.wishes_cancel, name="wishes-cancel"),
+    path(
+        "rounds/<slug:slug>/wishes/of/<str:member_number>/",
+        wishes.wishes_for_member,
+        name="wishes-for-member",
+    ),
+    path("rounds/<slug:slug>/sharing/", allocation.allocation, name="allocation"),
+    path("rounds/<slug:slug>/sharing/freeze/", allocation.freeze, name="allocation-freeze"),
+    path("rounds/<slug:slug>/sharing/run/", allocation.allocation_run, name="allocation-run"),
+    path("rounds/<slug:slug>/sharing/again/", allocation.allocation_again, name="allocation-again"),
+    path(
+        "rounds/<slug:slug>/sharing/announce/",
+        allocation.allocation_announce,
+        name="allocation-announce",
+    ),
+    path("rounds/<slug:slug>/result/", allocation.allocation_result, name="allocation-result"),
+    path("rounds/<slug:slug>/result/mine/", allocation.my_result_page, name="my-result"),
+    path(
+        "rounds/<slug:slug>/result/of/<str:member_number>/",
+        allocation.member_result,
+        name="member-result",
+    ),
+    path("rounds/<slug:slug>/result/<str:part>.json", allocation.bundle, name="allocation-bundle"),
+    path("packing/", packing.packing, name="packing"),
+    path("packing/pick/", packing.picklist, name="picklist"),
+    path("packing/slips.pdf", packing.slips, name="slips"),
+    path("parcels/<str:number>/", packing.parcel_detail, name="parcel-detail"),
+    path("parcels/<str:number>/take/", packing.parcel_take, name="parcel-take"),
+    path("parcels/<str:number>/scan/", packing.parcel_scan, name="parcel-scan"),
+    path("parcels/<str:number>/items/<int:key>/short/", packing.parcel_short, name="parcel-short"),
+    path(
+        "parcels/<str:number>/items/<int:key>/out/", packing.parcel_take_out, name="parcel-take-out"
+    ),
+    path("parcels/<str:number>/close/", packing.parcel_close, name="parcel-close"),
+    path("parcels/<str:number>/post/", packing.parcel_post, name="parcel-post"),
+    path("parcels/<str:number>/cancel/", packing.parcel_cancel, name="parcel-cancel"),
+    path("parcels/<str:number>/slip.pdf", packing.parcel_slip, name="parcel-slip"),
+]

@@ -1,9 +1,18 @@
 """The exchange's records, in the order of the year."""
 
-from seedbank.exchange.models.round import Round
-from seedbank.exchange.models.listing import LineBar, ListLine
-from seedbank.exchange.models.wishes import Wish, WishList
 from seedbank.exchange.models.allocation import AllocationRun
+from seedbank.exchange.models.listing import LineBar, ListLine
 from seedbank.exchange.models.parcel import Parcel, ParcelItem
+from seedbank.exchange.models.round import Round
+from seedbank.exchange.models.wishes import Wish, WishList
 
-__all__ = ["AllocationRun", "LineBar", "ListLine", "Parcel", "ParcelItem", "Round", "Wish", "WishList"]
+__all__ = [
+    "AllocationRun",
+    "LineBar",
+    "ListLine",
+    "Parcel",
+    "ParcelItem",
+    "Round",
+    "Wish",
+    "WishList",
+]

@@ -17,7 +17,9 @@ class AllocationRun(models.Model):
     position = models.PositiveSmallIntegerField()
     kind = models.CharField(max_length=8, choices=Kind.choices)
     policy = models.CharField(max_length=8, choices=Round.Policy.choices)
-    parent = models.ForeignKey("self", null=True, blank=True, on_delete=models.PROTECT, related_name="children")
+    parent = models.ForeignKey(
+        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="children"
+    )
     # The exact bytes that were shared out from and the exact bytes that came of it.
     inputs = models.TextField()
     inputs_digest = models.CharField(max_length=64)
@@ -26,18 +28,24 @@ class AllocationRun(models.Model):
     engine = models.CharField(max_length=60)
     why = models.CharField(max_length=300, blank=True)
     made_at = models.DateTimeField()
-    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
 
     class Meta:
         ordering = ["round", "position"]
         permissions = [("keep_exchange", "Keep the exchange: rounds, lists, sharing out")]
         constraints = [
-            models.UniqueConstraint(fields=["round", "position"], name="allocation_run_position_once"),
-            models.CheckConstraint(
-                condition=~Q(inputs_digest="") & ~Q(result_digest=""), name="allocation_run_has_digests"
+            models.UniqueConstraint(
+                fields=["round", "position"], name="allocation_run_position_once"
             ),
             models.CheckConstraint(
-                condition=(Q(kind="run") & Q(parent__isnull=True)) | (~Q(kind="run") & Q(parent__isnull=False)),
+                condition=~Q(inputs_digest="") & ~Q(result_digest=""),
+                name="allocation_run_has_digests",
+            ),
+            models.CheckConstraint(
+                condition=(Q(kind="run") & Q(parent__isnull=True))
+                | (~Q(kind="run") & Q(parent__isnull=False)),
                 name="allocation_run_follows_a_run",
             ),
         ]

@@ -27,7 +27,9 @@ class ListLine(models.Model):
                 name="list_lot_once",
                 violation_error_message="This lot is on the list already.",
             ),
-            models.CheckConstraint(condition=Q(line_number__gte=1), name="list_line_number_from_one"),
+            models.CheckConstraint(
+                condition=Q(line_number__gte=1), name="list_line_number_from_one"
+            ),
         ]
 
     def __str__(self) -> str:
@@ -45,7 +47,9 @@ class LineBar(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["line", "country"], name="line_bar_country_once"),
             models.CheckConstraint(
-                condition=~Q(words=""), name="line_bar_says_why", violation_error_message="Say why the line is barred."
+                condition=~Q(words=""),
+                name="line_bar_says_why",
+                violation_error_message="Say why the line is barred.",
             ),
         ]
 

@@ -14,10 +14,16 @@ class Parcel(models.Model):
 
     number = models.CharField(max_length=20, unique=True, editable=False)
     round = models.ForeignKey(Round, on_delete=models.PROTECT, related_name="parcels")
-    member = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="parcels")
+    member = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="parcels"
+    )
     # Whoever has the parcel in hand, and nobody else of the packers, sees the address.
     packer = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="parcels_in_hand"
+        settings.AUTH_USER_MODEL,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="parcels_in_hand",
     )
     taken_at = models.DateTimeField(null=True, blank=True)
     closed_at = models.DateTimeField(null=True, blank=True)
@@ -69,7 +75,9 @@ class ParcelItem(models.Model):
     parcel = models.ForeignKey(Parcel, on_delete=models.PROTECT, related_name="items")
     line = models.ForeignKey(ListLine, on_delete=models.PROTECT, related_name="items")
     packet = models.ForeignKey(Packet, on_delete=models.PROTECT, related_name="promises")
-    run = models.ForeignKey(AllocationRun, null=True, blank=True, on_delete=models.PROTECT, related_name="items")
+    run = models.ForeignKey(
+        AllocationRun, null=True, blank=True, on_delete=models.PROTECT, related_name="items"
+    )
     turn = models.PositiveIntegerField(null=True, blank=True)
     promised_at = models.DateTimeField()
     packed_at = models.DateTimeField(null=True, blank=True)
@@ -81,6 +89,8 @@ class ParcelItem(models.Model):
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )
     released_reason = models.CharField(max_length=300, blank=True)
+    # Lost through no fault of hers: the next top-up serves her before anybody else.
+    is_owed = models.BooleanField("owed another packet", default=False)
 
     class Meta:
         ordering = ["parcel", "line"]

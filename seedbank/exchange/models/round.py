@@ -1,3 +1,5 @@
+import datetime
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
@@ -12,7 +14,9 @@ class Round(models.Model):
         STRAIGHT = "straight", "one member after the other"
         EVEN = "even", "as evenly as can be"
 
-    slug = models.SlugField(unique=True, help_text="Stands in addresses and in the draw: seed-exchange-2026.")
+    slug = models.SlugField(
+        unique=True, help_text="Stands in addresses and in the draw: seed-exchange-2026."
+    )
     name = models.CharField(max_length=120)
     donations_close_at = models.DateTimeField(null=True, blank=True)
     list_opens_at = models.DateTimeField()
@@ -28,19 +32,29 @@ class Round(models.Model):
     head_start_passes = models.PositiveSmallIntegerField(
         "passes that donors have for themselves", default=0
     )
-    household_shares_cap = models.BooleanField("one household counts as one for each line", default=False)
+    household_shares_cap = models.BooleanField(
+        "one household counts as one for each line", default=False
+    )
     kept_back = models.PositiveSmallIntegerField("packets of each lot kept for the bank", default=0)
     listed_at = models.DateTimeField(null=True, blank=True, editable=False)
     # The draw: the commitment is public from the opening on, the secret only after the closing.
     draw_secret = models.CharField(max_length=64, blank=True, editable=False)
     draw_commitment = models.CharField(max_length=64, blank=True, editable=False)
+    # Published when wishes have closed and before the public value is known: the digest of all the
+    # draw is shared out from, so that nobody can change stock or wishes to suit the draw.
+    frozen_at = models.DateTimeField(null=True, blank=True, editable=False)
+    frozen_digest = models.CharField(max_length=64, blank=True, editable=False)
     public_value_name = models.CharField(
-        "public value", max_length=200, blank=True,
+        "public value",
+        max_length=200,
+        blank=True,
         help_text="What will be read after closing, for instance a state lottery's draw of a named day.",
     )
     public_value = models.CharField(max_length=200, blank=True)
     announced_at = models.DateTimeField(null=True, blank=True, editable=False)
-    opened_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    opened_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
     history = HistoricalRecords(excluded_fields=["draw_secret"])
 
     class Meta:
@@ -52,7 +66,8 @@ class Round(models.Model):
                 violation_error_message="Wishes close after the list opens.",
             ),
             models.CheckConstraint(
-                condition=Q(donations_close_at__isnull=True) | Q(donations_close_at__lte=F("list_opens_at")),
+                condition=Q(donations_close_at__isnull=True)
+                | Q(donations_close_at__lte=F("list_opens_at")),
                 name="round_donations_before_list",
                 violation_error_message="Donations close before the list opens.",
             ),
@@ -62,7 +77,8 @@ class Round(models.Model):
                 violation_error_message="A round gives a member one packet or more.",
             ),
             models.CheckConstraint(
-                condition=Q(listed_at__isnull=True) | (~Q(draw_commitment="") & ~Q(public_value_name="")),
+                condition=Q(listed_at__isnull=True)
+                | (~Q(draw_commitment="") & ~Q(public_value_name="")),
                 name="round_listed_with_commitment",
                 violation_error_message="The draw is committed to before the list is published.",
             ),
@@ -70,3 +86,17 @@ class Round(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def is_published(self) -> bool:
+        return self.listed_at is not None
+
+    @property
+    def is_announced(self) -> bool:
+        return self.announced_at is not None
+
+    def takes_wishes_at(self, moment: datetime.datetime) -> bool:
+        return self.is_list_open_at(moment) and moment < self.wishes_close_at
+
+    def is_list_open_at(self, moment: datetime.datetime) -> bool:
+        return self.is_published and self.list_opens_at <= moment

@@ -11,12 +11,18 @@ class WishList(models.Model):
     """What one member would like of one round, in order."""
 
     round = models.ForeignKey(Round, on_delete=models.PROTECT, related_name="wish_lists")
-    member = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="wish_lists")
+    member = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="wish_lists"
+    )
     changed_at = models.DateTimeField()
     entered_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+",
+        settings.AUTH_USER_MODEL,
+        on_delete=models.PROTECT,
+        related_name="+",
         help_text="The member, or the keeper who typed a list that came by post.",
     )
+    # The list in words, so that the history keeps every list ever sent and not only the last.
+    as_sent = models.TextField(blank=True)
     cancelled_at = models.DateTimeField(null=True, blank=True)
     history = HistoricalRecords()
 

@@ -1,0 +1,103 @@
+"""Who may see what of the exchange, and who may change it."""
+
+import datetime
+
+from django.core.exceptions import PermissionDenied
+from django.db.models import QuerySet
+from django.shortcuts import get_object_or_404
+
+from seedbank.exchange.models import ListLine, Parcel, Round, WishList
+from seedbank.members.models import Member
+
+
+def may_keep(user: Member) -> bool:
+    return user.has_perm("exchange.keep_exchange")
+
+
+def may_pack(user: Member) -> bool:
+    return user.has_perm("exchange.pack_parcels")
+
+
+def require_keeper(user: Member) -> None:
+    if not may_keep(user):
+        raise PermissionDenied("Only a seed keeper may do this.")
+
+
+def require_packer(user: Member) -> None:
+    if not may_pack(user):
+        raise PermissionDenied("Only those who pack may do this.")
+
+
+def rounds_visible_to(user: Member) -> QuerySet[Round]:
+    """Rules, dates and the commitment are public to every member from the first day."""
+    return Round.objects.all()
+
+
+def round_for_reading(user: Member, slug: str) -> Round:
+    return get_object_or_404(rounds_visible_to(user), slug=slug)
+
+
+def round_for_writing(user: Member, slug: str) -> Round:
+    found = round_for_reading(user, slug)
+    require_keeper(user)
+    return found
+
+
+def may_read_list(user: Member, round: Round, at: datetime.datetime) -> bool:
+    return may_keep(user) or round.is_list_open_at(at)
+
+
+def lines_visible_to(user: Member, round: Round, at: datetime.datetime) -> QuerySet[ListLine]:
+    if not may_read_list(user, round, at):
+        return ListLine.objects.none()
+    return ListLine.objects.filter(round=round)
+
+
+def line_for_writing(user: Member, slug: str, line_number: int) -> ListLine:
+    found = round_for_writing(user, slug)
+    lines = ListLine.objects.select_related("lot", "round")
+    return get_object_or_404(lines, round=found, line_number=line_number)
+
+
+def wish_lists_visible_to(user: Member) -> QuerySet[WishList]:
+    lists = WishList.objects.all()
+    return lists if may_keep(user) else lists.filter(member=user)
+
+
+def parcels_visible_to(user: Member) -> QuerySet[Parcel]:
+    """A member sees her own parcels, once the result of the round is announced."""
+    parcels = Parcel.objects.select_related("round", "member", "packer")
+    if may_pack(user) or may_keep(user):
+        return parcels
+    return parcels.filter(member=user, round__announced_at__isnull=False)
+
+
+def parcel_for_reading(user: Member, number: str) -> Parcel:
+    return get_object_or_404(parcels_visible_to(user), number=number)
+
+
+def parcel_for_writing(user: Member, number: str) -> Parcel:
+    found = parcel_for_reading(user, number)
+    require_packer(user)
+    return found
+
+
+def may_see_address(user: Member, parcel: Parcel) -> bool:
+    """Say whether the address on a parcel may be shown: to whoever has it in hand, and the keeper.
+
+    Once a parcel is in the post its packer has no more need of the address.
+    """
+    if may_keep(user):
+        return True
+    return may_pack(user) and parcel.packer_id == user.pk and parcel.posted_on is None
+
+
+def member_for_wishes(user: Member, member_number: str) -> Member:
+    """Return the member whose posted list the keeper types in."""
+    require_keeper(user)
+    return get_object_or_404(Member.objects.filter(is_active=True), number=member_number)
+
+
+def finished_rounds() -> QuerySet[Round]:
+    """Rounds whose result is announced, the latest first."""
+    return Round.objects.filter(announced_at__isnull=False).order_by("-announced_at")

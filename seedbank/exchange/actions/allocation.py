@@ -1,0 +1,180 @@
+"""Share out: freeze what is shared out from, draw, run, run again, announce."""
+
+import datetime
+from dataclasses import dataclass
+
+from django.db import transaction
+from django.db.models import Max
+
+from crosses.base.history import save_with_history
+from crosses.base.refusal import Refused
+from seedbank.calc import lottery
+from seedbank.calc.allocation import (
+    canonical_bytes,
+    inputs_document,
+    problems,
+    read_inputs,
+    result_document,
+    sha256,
+    share,
+)
+from seedbank.calc.allocation.model import Inputs, Result
+from seedbank.exchange.actions.promises import settle
+from seedbank.exchange.models import AllocationRun, ParcelItem, Round
+from seedbank.exchange.queries.inputs import NOTHING_KEPT, Keep, gather_inputs, living_promises
+from seedbank.members.models import Member
+
+
+@dataclass(frozen=True)
+class _Again:
+    """Why and after which run the seed is shared out again."""
+
+    kind: str
+    parent: AllocationRun
+    why: str
+
+
+@transaction.atomic
+def freeze_inputs(*, round: Round, by: Member, at: datetime.datetime) -> Round:
+    """Fix what will be shared out from, and publish its digest before the draw can be known."""
+    round = _locked(round)
+    if at < round.wishes_close_at:
+        raise Refused(
+            "wishes-open", "Wishes are still open; they are frozen once they have closed."
+        )
+    if round.runs.exists():
+        raise Refused("shared-out", "The seed is shared out already.")
+    round.frozen_digest = sha256(inputs_document(gather_inputs(round, draw_seed=None)))
+    round.frozen_at = at
+    save_with_history(round, by=by, why="Wishes and stock frozen.")
+    return round
+
+
+@transaction.atomic
+def run_allocation(
+    *, round: Round, public_value: str, by: Member, at: datetime.datetime
+) -> AllocationRun:
+    """Draw and share out, once a round: who presses second is shown the first one's result."""
+    round = _locked(round)
+    first = round.runs.order_by("position").first()
+    if first is not None:
+        return first
+    if not round.frozen_at:
+        raise Refused("not-frozen", "Freeze wishes and stock first, and let their digest be read.")
+    if not public_value:
+        raise Refused("value-missing", "Enter the public value of the draw.", field="public_value")
+    if sha256(inputs_document(gather_inputs(round, draw_seed=None))) != round.frozen_digest:
+        raise Refused(
+            "changed-since",
+            "Stock or wishes have changed since they were frozen. Freeze them again; the old digest"
+            " stays in the history for everybody to see.",
+        )
+    round.public_value = public_value
+    save_with_history(round, by=by, why="Public value entered.")
+    return _run(round, NOTHING_KEPT, None, by=by, at=at)
+
+
+@transaction.atomic
+def replay(*, round: Round, why: str, by: Member, at: datetime.datetime) -> AllocationRun:
+    """Share out again before the announcement, by the same draw; what is packed stays packed."""
+    round = _locked(round)
+    last = _last_run(round)
+    if round.announced_at:
+        raise Refused("announced", "The result is announced: only a top-up can add to it now.")
+    _refuse_without_reason(why)
+    packed = tuple(item for item in living_promises(round) if item.packed_at)
+    keep = Keep(promises=packed, plentiful=_plentiful_of_first(round))
+    return _run(round, keep, _Again(AllocationRun.Kind.REPLAY, last, why), by=by, at=at)
+
+
+@transaction.atomic
+def top_up(*, round: Round, why: str, by: Member, at: datetime.datetime) -> AllocationRun:
+    """Offer what is free again to the next in line; nobody gives anything back.
+
+    Members whose packet was lost take a turn before everybody else.
+    """
+    round = _locked(round)
+    last = _last_run(round)
+    if not round.announced_at:
+        raise Refused("not-announced", "Nothing is announced yet: share out again instead.")
+    _refuse_without_reason(why)
+    owed = ParcelItem.objects.filter(parcel__round=round, is_owed=True)
+    keep = Keep(
+        promises=tuple(living_promises(round)),
+        plentiful=_plentiful_of_first(round),
+        make_good=tuple(owed.order_by("pk").values_list("parcel__member__number", flat=True)),
+    )
+    run = _run(round, keep, _Again(AllocationRun.Kind.TOP_UP, last, why), by=by, at=at)
+    owed.update(is_owed=False)
+    return run
+
+
+@transaction.atomic
+def announce(*, round: Round, by: Member, at: datetime.datetime) -> Round:
+    """Let every member read the result, and the packers begin."""
+    round = _locked(round)
+    _last_run(round)
+    if round.announced_at:
+        raise Refused("announced", "The result is announced already.")
+    round.announced_at = at
+    save_with_history(round, by=by, why="Result announced.")
+    return round
+
+
+def draw_seed_of(round: Round) -> bytes:
+    return lottery.seed(round.slug, bytes.fromhex(round.draw_secret), round.public_value)
+
+
+def _run(
+    round: Round, keep: Keep, again: _Again | None, *, by: Member, at: datetime.datetime
+) -> AllocationRun:
+    inputs = gather_inputs(round, draw_seed=draw_seed_of(round), keep=keep)
+    result = share(inputs)
+    _refuse_faults(inputs, result)
+    result_text = canonical_bytes(result_document(inputs, result)).decode()
+    last = round.runs.aggregate(last=Max("position"))["last"] or 0
+    run = AllocationRun.objects.create(
+        round=round,
+        position=last + 1,
+        kind=again.kind if again else AllocationRun.Kind.RUN,
+        policy=round.policy,
+        parent=again.parent if again else None,
+        inputs=canonical_bytes(inputs_document(inputs)).decode(),
+        inputs_digest=sha256(inputs_document(inputs)),
+        result=result_text,
+        result_digest=sha256(result_document(inputs, result)),
+        engine=result.engine,
+        why=again.why.strip() if again else "",
+        made_at=at,
+        made_by=by,
+    )
+    settle(round=round, run=run, given=result.packets, by=by, at=at)
+    return run
+
+
+def _refuse_faults(inputs: Inputs, result: Result) -> None:
+    """Ask the checker, which knows the rules and not the engine, before anything is promised."""
+    faults = problems(inputs, result)
+    if faults:
+        raise Refused("faulty-result", f"The result breaks a rule and is not used: {faults[0]}")
+
+
+def _locked(round: Round) -> Round:
+    return Round.objects.select_for_update().get(pk=round.pk)
+
+
+def _last_run(round: Round) -> AllocationRun:
+    last = round.runs.order_by("-position").first()
+    if last is None:
+        raise Refused("not-shared-out", "The seed is not shared out yet.")
+    return last
+
+
+def _plentiful_of_first(round: Round) -> tuple[str, ...]:
+    first = round.runs.order_by("position")[0]
+    return share(read_inputs(first.inputs.encode())).plentiful
+
+
+def _refuse_without_reason(why: str) -> None:
+    if not why.strip():
+        raise Refused("why-missing", "Say why; everybody reads it beside the result.", field="why")

@@ -1,0 +1,128 @@
+"""Close a parcel once every packet in it is checked, and post it."""
+
+import datetime
+
+from django.db import transaction
+from django.db.models import QuerySet
+
+from crosses.base.history import save_with_history
+from crosses.base.refusal import Refused
+from seedbank.bank.actions.packet import move_many
+from seedbank.bank.models import Movement
+from seedbank.exchange.access import may_keep
+from seedbank.exchange.actions.promises import give_up
+from seedbank.exchange.models import Parcel, ParcelItem
+from seedbank.members.models import Member
+
+
+@transaction.atomic
+def close_parcel(*, parcel: Parcel, by: Member, at: datetime.datetime) -> Parcel:
+    """Close a parcel; refused while a promised packet is neither in it nor given up."""
+    parcel = _locked(parcel)
+    if parcel.closed_at or parcel.cancelled_at:
+        raise Refused("parcel-done", "This parcel is closed already.")
+    if parcel.packer_id != by.pk and not may_keep(by):
+        raise Refused("not-in-hand", "Take the parcel in hand first.")
+    items = list(_living(parcel))
+    open_items = [item for item in items if not item.packed_at]
+    if open_items:
+        numbers = ", ".join(item.packet.number for item in open_items[:5])
+        more = f" and {len(open_items) - 5} more" if len(open_items) > 5 else ""
+        raise Refused(
+            "parcel-not-complete",
+            f"Not in the parcel yet: {numbers}{more}. Pack them, or say what is wrong.",
+        )
+    if not items:
+        raise Refused("parcel-empty", "There is nothing in this parcel: cancel it with a reason.")
+    parcel.closed_at, parcel.closed_by = at, by
+    save_with_history(parcel, by=by, why="Closed.")
+    return parcel
+
+
+@transaction.atomic
+def reopen_parcel(*, parcel: Parcel, by: Member, at: datetime.datetime) -> Parcel:
+    parcel = _locked(parcel)
+    if not parcel.closed_at or parcel.posted_on:
+        raise Refused(
+            "parcel-not-closed", "Only a closed parcel that is not posted yet can be opened again."
+        )
+    if Parcel.objects.filter(
+        round=parcel.round_id, member=parcel.member_id, closed_at=None, cancelled_at=None
+    ).exists():
+        raise Refused(
+            "parcel-other-open", "The member has another open parcel by now; pack that one too."
+        )
+    parcel.closed_at = parcel.closed_by = None
+    save_with_history(parcel, by=by, why="Opened again.")
+    return parcel
+
+
+@transaction.atomic
+def post_parcel(
+    *,
+    parcel: Parcel,
+    by: Member,
+    at: datetime.datetime,
+    posted_on: datetime.date,
+    weight_grams: int | None = None,
+    postage_text: str = "",
+    papers_note: str = "",
+) -> Parcel:
+    """Send a closed parcel off; every packet in it leaves the store for the member."""
+    parcel = _locked(parcel)
+    if parcel.posted_on:
+        raise Refused("parcel-posted", f"Posted on {parcel.posted_on} already.")
+    if not parcel.closed_at:
+        raise Refused("parcel-open", "Close the parcel before it is posted.")
+    if parcel.packer_id != by.pk and not may_keep(by):
+        raise Refused(
+            "not-in-hand", "Somebody else has packed this parcel; they or the keeper post it."
+        )
+    packets = [item.packet for item in _living(parcel)]
+    move_many(
+        packets=packets,
+        kind=Movement.Kind.SENT,
+        by=by,
+        at=at,
+        holder=parcel.member,
+        reference=parcel.number,
+    )
+    parcel.posted_on, parcel.weight_grams = posted_on, weight_grams
+    parcel.postage_text, parcel.papers_note = postage_text, papers_note
+    save_with_history(parcel, by=by, why="Posted.")
+    return parcel
+
+
+@transaction.atomic
+def cancel_parcel(*, parcel: Parcel, by: Member, at: datetime.datetime, reason: str) -> Parcel:
+    """Give up a whole parcel: packed packets are taken out, and all lie free in store again."""
+    parcel = _locked(parcel)
+    if parcel.closed_at or parcel.cancelled_at:
+        raise Refused("parcel-done", "A closed parcel is opened again before it is cancelled.")
+    if not reason.strip():
+        raise Refused("reason-missing", "Say why the parcel is cancelled.", field="reason")
+    items = list(_living(parcel))
+    packed = [item for item in items if item.packed_at]
+    move_many(
+        packets=[item.packet for item in packed],
+        kind=Movement.Kind.UNPACKED,
+        by=by,
+        at=at,
+        reference=parcel.number,
+    )
+    for item in packed:
+        item.packed_at = item.packed_by = None
+    ParcelItem.objects.bulk_update(packed, ["packed_at", "packed_by"])
+    give_up(items, by=by, at=at, reason=reason.strip(), is_owed=False)
+    parcel.cancelled_at, parcel.cancelled_reason = at, reason.strip()
+    save_with_history(parcel, by=by, why=reason.strip())
+    return parcel
+
+
+def _locked(parcel: Parcel) -> Parcel:
+    parcels = Parcel.objects.select_for_update(of=("self",)).select_related("round", "member")
+    return parcels.get(pk=parcel.pk)
+
+
+def _living(parcel: Parcel) -> QuerySet[ParcelItem]:
+    return ParcelItem.objects.filter(parcel=parcel, released_at=None).select_related("packet")

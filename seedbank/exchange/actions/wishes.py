@@ -1,0 +1,218 @@
+"""A member says what she would like, in order; the server's clock closes the list."""
+
+import datetime
+from collections import Counter
+from collections.abc import Sequence
+from functools import partial
+
+from django.conf import settings
+from django.core.mail import send_mail
+from django.db import transaction
+from django.utils import timezone
+
+from crosses.base.history import save_with_history
+from crosses.base.refusal import Refused
+from seedbank.exchange.access import may_keep
+from seedbank.exchange.models import ListLine, Round, Wish, WishList
+from seedbank.exchange.queries.bars import bar_sentence, bars_for
+from seedbank.exchange.queries.listing import lines_with_kinds
+from seedbank.exchange.queries.round import Allowance, allowance_of
+from seedbank.exchange.queries.wishes import numbers_in, wish_list_of
+from seedbank.members.models import Member
+
+
+@transaction.atomic
+def save_wishes(
+    *,
+    round: Round,
+    member: Member,
+    by: Member,
+    at: datetime.datetime,
+    main: Sequence[int],
+    reserve: Sequence[int] = (),
+    with_receipt: bool = False,
+) -> WishList:
+    """Put a list of line numbers, most wanted first, in the place of the member's list."""
+    round = _open_round(round, member, by, at)
+    allowance = allowance_of(round, member)
+    _check_lengths(round, allowance, main, reserve)
+    lines = _lines_asked(round, member, main, reserve, already=wish_list_of(round, member))
+    wish_list = _list_to_write(round, member, by, at)
+    wish_list.as_sent = _as_sent(main, reserve)
+    save_with_history(wish_list, by=by, why="Wishes saved.")
+    wish_list.wishes.all().delete()
+    Wish.objects.bulk_create(
+        Wish(wish_list=wish_list, rank=rank, line=lines[number], is_reserve=rank > len(main))
+        for rank, number in enumerate([*main, *reserve], start=1)
+    )
+    if with_receipt:
+        names = {number: line.lot.name_text for number, line in lines.items()}
+        # A mailbox that is full must not undo the wishes.
+        transaction.on_commit(
+            partial(_send_receipt, round, member, main, reserve, names), robust=True
+        )
+    return wish_list
+
+
+@transaction.atomic
+def add_wish(
+    *, round: Round, member: Member, by: Member, at: datetime.datetime, line_number: int
+) -> WishList:
+    """Put a line at the end of the main wishes, or of the reserves once those are full."""
+    main, reserve = numbers_in(wish_list_of(round, member))
+    if len(main) < allowance_of(round, member).packets:
+        main.append(line_number)
+    else:
+        reserve.append(line_number)
+    return save_wishes(round=round, member=member, by=by, at=at, main=main, reserve=reserve)
+
+
+@transaction.atomic
+def move_wish(
+    *, round: Round, member: Member, by: Member, at: datetime.datetime, rank: int, places: int
+) -> WishList:
+    """Move a wish up (places below 0) or down the list; how many are reserves stays as it is."""
+    main, reserve = numbers_in(wish_list_of(round, member))
+    asked = [*main, *reserve]
+    if not 1 <= rank <= len(asked):
+        raise Refused("wish-unknown", "That wish is no longer in your list.")
+    number = asked.pop(rank - 1)
+    asked.insert(max(0, rank - 1 + places), number)
+    first = len(main)
+    return save_wishes(
+        round=round, member=member, by=by, at=at, main=asked[:first], reserve=asked[first:]
+    )
+
+
+@transaction.atomic
+def remove_wish(
+    *, round: Round, member: Member, by: Member, at: datetime.datetime, rank: int
+) -> WishList:
+    main, reserve = numbers_in(wish_list_of(round, member))
+    if not 1 <= rank <= len(main) + len(reserve):
+        raise Refused("wish-unknown", "That wish is no longer in your list.")
+    if rank <= len(main):
+        main.pop(rank - 1)
+    else:
+        reserve.pop(rank - 1 - len(main))
+    return save_wishes(round=round, member=member, by=by, at=at, main=main, reserve=reserve)
+
+
+@transaction.atomic
+def cancel_wishes(*, wish_list: WishList, by: Member, at: datetime.datetime) -> WishList:
+    """Take a member out of a round; her list stays to be read."""
+    _open_round(wish_list.round, wish_list.member, by, at)
+    wish_list = WishList.objects.select_for_update().get(pk=wish_list.pk)
+    if wish_list.cancelled_at:
+        raise Refused("wishes-cancelled", "These wishes are cancelled already.")
+    wish_list.cancelled_at = at
+    save_with_history(wish_list, by=by, why="Cancelled.")
+    return wish_list
+
+
+def _open_round(round: Round, member: Member, by: Member, at: datetime.datetime) -> Round:
+    """Return the round, locked, if wishes may be written now."""
+    # The lock holds the freezing of the inputs off until this list is whole.
+    round = Round.objects.select_for_update().get(pk=round.pk)
+    if not round.is_list_open_at(at):
+        opens = _moment(round.list_opens_at)
+        raise Refused("list-not-open", f"The list is not open yet; it opens on {opens}.")
+    # A list that came by post in time may be typed in after the closing, by the keeper.
+    typed_for_another = by.pk != member.pk and may_keep(by)
+    if round.frozen_at or (at >= round.wishes_close_at and not typed_for_another):
+        raise Refused("wishes-closed", f"Wishes closed on {_moment(round.wishes_close_at)}.")
+    return round
+
+
+def _check_lengths(
+    round: Round, allowance: Allowance, main: Sequence[int], reserve: Sequence[int]
+) -> None:
+    if len(main) > allowance.packets:
+        over = len(main) - allowance.packets
+        words = f"{allowance.words} These are {len(main)} main wishes: move the last {over}"
+        raise Refused(
+            "wishes-too-many", f"{words} to the reserves or leave them out.", field="main"
+        )
+    if len(reserve) > round.reserves:
+        words = (
+            f"{round.reserves} reserve wishes are allowed in this round; these are {len(reserve)}."
+        )
+        raise Refused("reserves-too-many", words, field="reserve")
+    for number, times in Counter([*main, *reserve]).items():
+        if times > round.copies_per_line:
+            allowed = "once" if round.copies_per_line == 1 else f"{round.copies_per_line} times"
+            words = f"Line {number} stands {times} times in your list; {allowed} is allowed."
+            field = "main" if number in main else "reserve"
+            raise Refused("wish-repeated", words, field=field)
+
+
+def _lines_asked(
+    round: Round,
+    member: Member,
+    main: Sequence[int],
+    reserve: Sequence[int],
+    *,
+    already: WishList | None,
+) -> dict[int, ListLine]:
+    """Return the lines by number; refuse one that is unknown, or newly asked for and not to be had.
+
+    What stood in the list before stays in it, so that a line withdrawn later does not stop the
+    member from changing the rest; the sharing-out passes over it and says why.
+    """
+    asked = [*main, *reserve]
+    kept = set().union(*numbers_in(already))
+    lines = lines_with_kinds(ListLine.objects.filter(round=round, line_number__in=asked))
+    found = {line.line_number: line for line in lines}
+    bars = bars_for(found.values(), [member.country])
+    for rank, number in enumerate(asked):
+        field = "main" if rank < len(main) else "reserve"
+        if number not in found:
+            raise Refused("line-unknown", f"There is no line {number} on this list.", field=field)
+        line = found[number]
+        if number in kept:
+            continue
+        if line.withdrawn_reason:
+            words = f"Line {number} has been withdrawn: {line.withdrawn_reason}"
+            raise Refused("line-withdrawn", words, field=field)
+        bar = bars.get((line.pk, member.country))
+        if bar:
+            words = f"Line {number} cannot be asked for. {bar_sentence(bar, member.country)}"
+            raise Refused("line-barred", words, field=field)
+    return found
+
+
+def _list_to_write(round: Round, member: Member, by: Member, at: datetime.datetime) -> WishList:
+    wish_list = WishList.objects.select_for_update().filter(round=round, member=member).first()
+    wish_list = wish_list or WishList(round=round, member=member)
+    wish_list.changed_at = at
+    wish_list.entered_by = by
+    wish_list.cancelled_at = None
+    return wish_list
+
+
+def _as_sent(main: Sequence[int], reserve: Sequence[int]) -> str:
+    return f"{', '.join(map(str, main))}; reserves: {', '.join(map(str, reserve)) or 'none'}"
+
+
+def _moment(moment: datetime.datetime) -> str:
+    local = timezone.localtime(moment)
+    return f"{local.day} {local:%B %Y at %H:%M} ({local.tzname()})"
+
+
+def _send_receipt(
+    round: Round, member: Member, main: Sequence[int], reserve: Sequence[int], names: dict[int, str]
+) -> None:
+    wishes = "\n".join(
+        f"{rank:>3}. line {number}  {names[number]}" for rank, number in enumerate(main, start=1)
+    )
+    reserves = "\n".join(f"     line {number}  {names[number]}" for number in reserve)
+    address = f"{settings.SITE_ADDRESS}/exchange/{round.slug}/wishes/"
+    send_mail(
+        f"Your wishes for {round.name}",
+        f"Dear {member.name},\n\nthis is your list as it stands, most wanted first:\n\n"
+        f"{wishes or 'no main wishes'}\n\n"
+        f"Reserves:\n{reserves or '     none'}\n\n"
+        f"You may change it until {_moment(round.wishes_close_at)}:\n{address}\n",
+        None,
+        [member.email],
+    )

@@ -1,0 +1,254 @@
+"""The shape of what is typed in the exchange; rules are in the acts."""
+
+import re
+from typing import Any
+
+from django import forms
+
+from crosses.base.clock import today
+from crosses.base.countries import COUNTRY_CHOICES
+from crosses.base.pages import NumberField
+from seedbank.bank.models import Lot
+from seedbank.exchange.models import ListLine, Round
+from seedbank.exchange.queries.listing import Filters
+
+MOMENT = "%Y-%m-%dT%H:%M"
+WORD_OF_THE_RULE = {"spellcheck": "true"}
+
+
+class MomentField(forms.DateTimeField):
+    """A day and an hour in the society's time zone."""
+
+    def __init__(self, **options: Any) -> None:
+        options.setdefault("input_formats", [MOMENT, "%Y-%m-%d %H:%M"])
+        super().__init__(**options)
+        self.widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format=MOMENT)
+
+
+class LineNumbersField(forms.CharField):
+    """Line numbers of the list in order: 12, 7, 33."""
+
+    def __init__(self, **options: Any) -> None:
+        options.setdefault("required", False)
+        super().__init__(**options)
+        self.widget = forms.Textarea(attrs={"rows": 3, "inputmode": "text", "spellcheck": "false"})
+
+    def prepare_value(self, value: Any) -> Any:
+        return ", ".join(map(str, value)) if isinstance(value, list) else value
+
+    def to_python(self, value: Any) -> Any:
+        words = re.split(r"[\s,;]+", super().to_python(value) or "")
+        numbers = []
+        for word in filter(None, words):
+            if not re.fullmatch(r"[0-9]{1,6}", word) or int(word) == 0:
+                raise forms.ValidationError(
+                    f"“{word}” is not a line number. Write numbers such as 12, 7, 33."
+                )
+            numbers.append(int(word))
+        return numbers
+
+
+class RoundForm(forms.Form):
+    """The rules and dates of a round."""
+
+    name = forms.CharField(max_length=120, help_text="As members know it: Seed exchange 2026.")
+    slug = forms.SlugField(
+        label="short name",
+        max_length=50,
+        help_text="Stands in addresses and is part of the draw; it never changes: seed-exchange-2026.",
+    )
+    donations_close_at = MomentField(label="donations close", required=False)
+    list_opens_at = MomentField(label="list opens")
+    wishes_close_at = MomentField(label="wishes close")
+    posting_from = forms.DateField(
+        label="posting from", required=False, widget=forms.DateInput(attrs={"type": "date"})
+    )
+    allowance = forms.IntegerField(
+        label="packets a member", min_value=1, max_value=1000, initial=20
+    )
+    donor_extra = forms.IntegerField(
+        label="packets more for a donor", min_value=0, max_value=1000, initial=10
+    )
+    donor_from_lots = forms.IntegerField(
+        label="lots that make a donor", min_value=1, max_value=100, initial=1
+    )
+    reserves = forms.IntegerField(label="reserve wishes", min_value=0, max_value=1000, initial=10)
+    copies_per_line = forms.IntegerField(
+        label="packets of one line a member", min_value=1, max_value=20, initial=1
+    )
+    kept_back = forms.IntegerField(
+        label="packets of each lot kept for the bank", min_value=0, max_value=1000, initial=0
+    )
+    policy = forms.ChoiceField(
+        label="how it is shared out", choices=Round.Policy.choices, widget=forms.RadioSelect
+    )
+    head_start_passes = forms.IntegerField(
+        label="passes donors have to themselves",
+        min_value=0,
+        max_value=50,
+        initial=0,
+        help_text="0: donors choose first in each pass, which is thanks enough in most years.",
+    )
+    household_shares_cap = forms.BooleanField(
+        label="One household counts as one for each line", required=False
+    )
+    public_value_name = forms.CharField(
+        label="public value of the draw",
+        max_length=200,
+        help_text="What anybody can read after wishes close and nobody can know before, for instance:"
+        " the numbers of the state lottery drawn on the first Saturday of December, in the order drawn.",
+    )
+    rules_text = forms.CharField(label="rules in words", required=False, widget=forms.Textarea)
+
+
+class RoundChangeForm(RoundForm):
+    """The same, with the reason; the short name has gone into print."""
+
+    why = forms.CharField(
+        label="why it is changed", max_length=100, help_text="Stands in the history."
+    )
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        del self.fields["slug"]
+
+
+class LotsForm(forms.Form):
+    """Which of the bank's lots go on the list."""
+
+    lots = forms.ModelMultipleChoiceField(
+        Lot.objects.none(),
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Choose one lot or more."},
+    )
+
+    def __init__(self, *args: Any, choice: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.fields["lots"].queryset = choice  # type: ignore[attr-defined]
+
+
+class LineForm(forms.Form):
+    """What a line says of its lot, and what is kept back of it."""
+
+    description = forms.CharField(required=False, widget=forms.Textarea)
+    kept_back = forms.IntegerField(label="packets kept for the bank", min_value=0, max_value=1000)
+
+
+class ReasonForm(forms.Form):
+    """A reason that members will read."""
+
+    reason = forms.CharField(max_length=300, label="why")
+
+
+class BarForm(forms.Form):
+    """A country a line may not be asked for from."""
+
+    country = forms.ChoiceField(choices=[("", "Choose a country"), *COUNTRY_CHOICES])
+    words = forms.CharField(
+        max_length=300, label="why", help_text="Members of that country read it."
+    )
+
+
+class ListFilterForm(forms.Form):
+    """What the list is narrowed to."""
+
+    q = forms.CharField(label="Name, line or donor", required=False, max_length=100)
+    genus = forms.CharField(
+        required=False, max_length=60, widget=forms.TextInput(attrs={"list": "genera"})
+    )
+    origin = forms.ChoiceField(required=False, choices=[("", "any origin"), *Lot.Origin.choices])
+    parent = forms.CharField(label="Parent of the cross", required=False, max_length=100)
+
+    @property
+    def filters(self) -> Filters:
+        """What was asked for; what cannot be understood narrows nothing."""
+        asked = self.cleaned_data if self.is_valid() else {}
+        return Filters(
+            text=asked.get("q", ""),
+            genus=asked.get("genus", ""),
+            origin=asked.get("origin", ""),
+            parent=asked.get("parent", ""),
+        )
+
+
+class WishesForm(forms.Form):
+    """A member's list: the numbers in order, most wanted first."""
+
+    main = LineNumbersField(
+        label="What you would like", help_text="Line numbers, most wanted first: 12, 7, 33"
+    )
+    reserve = LineNumbersField(
+        label="Reserves", help_text="Looked at when everybody's main wishes have had their turn."
+    )
+
+
+class PublicValueForm(forms.Form):
+    """The value the draw waited for."""
+
+    public_value = forms.CharField(
+        max_length=200,
+        strip=True,
+        help_text="Letter for letter as it was published; everybody will check it.",
+    )
+
+
+class WhyForm(forms.Form):
+    """Why the seed is shared out again."""
+
+    why = forms.CharField(
+        max_length=300, label="why", help_text="Everybody reads it beside the result."
+    )
+
+
+class ScanForm(forms.Form):
+    """The number of the packet in the packer's hand."""
+
+    number = NumberField(kind="packet", label="Packet number")
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.fields["number"].widget.attrs["autofocus"] = True
+
+
+class ShortForm(forms.Form):
+    """What is wrong with a packet that was to be packed."""
+
+    GONE = "gone"
+    STAYS = "stays"
+    what = forms.ChoiceField(
+        label="what is wrong",
+        widget=forms.RadioSelect,
+        choices=[
+            ("missing", "It is not at its place"),
+            ("spoilt", "It is spoilt: mouldy, leaking, empty"),
+            ("wrong", "There is other seed in it than it says"),
+            (STAYS, "It is sound but must not go into this parcel; it stays in store"),
+        ],
+    )
+    note = forms.CharField(max_length=200, required=False, label="what you saw")
+
+
+class PostForm(forms.Form):
+    """When and how a parcel was posted."""
+
+    posted_on = forms.DateField(label="posted on", widget=forms.DateInput(attrs={"type": "date"}))
+    weight_grams = forms.IntegerField(
+        label="weight, grams", required=False, min_value=1, max_value=30_000
+    )
+    postage_text = forms.CharField(label="postage", required=False, max_length=60)
+    papers_note = forms.CharField(
+        label="papers that go with it",
+        required=False,
+        max_length=300,
+        help_text="What was asked of the plant health authorities, and what is enclosed.",
+    )
+
+    def clean_posted_on(self) -> Any:
+        posted_on = self.cleaned_data["posted_on"]
+        if posted_on > today():
+            raise forms.ValidationError("That day has not come yet.")
+        return posted_on
+
+
+def line_initial(line: ListLine) -> dict[str, Any]:
+    return {"description": line.description, "kept_back": line.kept_back}

@@ -1,0 +1,163 @@
+"""Everything a sharing-out depends on, read from the records into its frozen inputs."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import cast
+
+from django.db.models import Q
+
+from seedbank.calc import lottery
+from seedbank.calc.allocation.model import Bar, Frozen, Inputs, Line, Member, Options, Policy
+from seedbank.exchange.models import ListLine, ParcelItem, Round, Wish, WishList
+from seedbank.exchange.queries.bars import bars_for
+from seedbank.exchange.queries.listing import lines_with_kinds, stock_of
+from seedbank.exchange.queries.round import allowance_from, lots_given_by_member
+from seedbank.members.models import Member as Person
+
+
+@dataclass(frozen=True, slots=True)
+class Keep:
+    """What an earlier sharing-out leaves standing in a later one.
+
+    `promises` are kept as they are; `plentiful` is the first run's snapshot; `make_good` names
+    members who lost a packet, once a packet.
+    """
+
+    promises: tuple[ParcelItem, ...] = ()
+    plentiful: tuple[str, ...] | None = None
+    make_good: tuple[str, ...] = ()
+
+
+NOTHING_KEPT = Keep()
+
+
+def gather_inputs(round: Round, *, draw_seed: bytes | None, keep: Keep = NOTHING_KEPT) -> Inputs:
+    """Read the inputs of a round. Without a seed the members stand in the order of their numbers.
+
+    That is the form whose digest is published before the public value is known.
+    """
+    lines = list(lines_with_kinds(ListLine.objects.filter(round=round)).order_by("line_number"))
+    numbers = {line.pk: str(line.line_number) for line in lines}
+    people = _people(round, keep.promises)
+    wishes = _wishes(round, numbers)
+    members = _members(round, people, wishes, numbers)
+    drawn = (
+        tuple(sorted((member.number for member in members), key=str.encode))
+        if draw_seed is None
+        else lottery.order(draw_seed, [member.number for member in members])
+    )
+    return Inputs(
+        event=round.slug,
+        policy=cast("Policy", round.policy),
+        members=members,
+        lines=_lines(round, lines, keep.promises),
+        order=drawn,
+        bars=_bars(lines, people, wishes, numbers),
+        frozen=tuple(
+            sorted(
+                (
+                    Frozen(people[item.parcel.member_id].number, numbers[item.line_id])
+                    for item in keep.promises
+                ),
+                key=lambda packet: (packet.member.encode(), packet.line.encode()),
+            )
+        ),
+        plentiful=keep.plentiful,
+        make_good=keep.make_good,
+        draw_seed=draw_seed or b"",
+        options=Options(
+            head_start=round.head_start_passes, one_per_household=round.household_shares_cap
+        ),
+    )
+
+
+def living_promises(round: Round) -> list[ParcelItem]:
+    """Return the packets promised in a round and not given up, in a fixed order."""
+    return list(
+        ParcelItem.objects.filter(parcel__round=round, released_at=None)
+        .select_related("parcel__member", "line", "packet")
+        .order_by("line__line_number", "packet__number")
+    )
+
+
+def _people(round: Round, promises: Sequence[ParcelItem]) -> dict[int, Person]:
+    """Return who takes part: those with a living wish list, and those who keep a packet all the same."""
+    kept = {item.parcel.member_id for item in promises}
+    living = WishList.objects.filter(round=round, cancelled_at=None).values("member_id")
+    people = Person.objects.filter(Q(pk__in=living) | Q(pk__in=kept)).only(
+        "pk", "number", "country", "household_id"
+    )
+    return {person.pk: person for person in people}
+
+
+def _wishes(round: Round, numbers: dict[int, str]) -> dict[int, tuple[list[int], list[int]]]:
+    """Return each member's main and reserve wishes as line keys, most wanted first."""
+    rows = (
+        Wish.objects.filter(wish_list__round=round, wish_list__cancelled_at=None)
+        .order_by("wish_list_id", "rank")
+        .values_list("wish_list__member_id", "line_id", "is_reserve")
+    )
+    wishes: dict[int, tuple[list[int], list[int]]] = {}
+    for member, line, is_reserve in rows.iterator(chunk_size=5000):
+        wishes.setdefault(member, ([], []))[is_reserve].append(line)
+    return wishes
+
+
+def _members(
+    round: Round,
+    people: dict[int, Person],
+    wishes: dict[int, tuple[list[int], list[int]]],
+    numbers: dict[int, str],
+) -> tuple[Member, ...]:
+    lots_given = lots_given_by_member(round)
+    members = []
+    for person in sorted(people.values(), key=lambda person: person.number.encode()):
+        allowance = allowance_from(round, lots_given.get(person.pk, 0))
+        main, reserve = wishes.get(person.pk, ((), ()))
+        members.append(
+            Member(
+                number=person.number,
+                tier=0 if allowance.is_donor else 1,
+                allowance=allowance.packets,
+                main=tuple(numbers[line] for line in main),
+                reserve=tuple(numbers[line] for line in reserve),
+                # A household's name is a family's name, and the inputs are published.
+                household=f"household {person.household_id}" if person.household_id else "",
+            )
+        )
+    return tuple(members)
+
+
+def _lines(
+    round: Round, lines: Sequence[ListLine], promises: Sequence[ParcelItem]
+) -> tuple[Line, ...]:
+    stock = stock_of(lines)
+    kept: dict[int, int] = {}
+    for item in promises:
+        kept[item.line_id] = kept.get(item.line_id, 0) + 1
+    return tuple(
+        Line(
+            number=str(line.line_number),
+            stock=kept.get(line.pk, 0) if line.withdrawn_reason else stock[line.pk].packets,
+            copies=round.copies_per_line,
+            withdrawn=bool(line.withdrawn_reason),
+        )
+        for line in lines
+    )
+
+
+def _bars(
+    lines: Iterable[ListLine],
+    people: dict[int, Person],
+    wishes: dict[int, tuple[list[int], list[int]]],
+    numbers: dict[int, str],
+) -> tuple[Bar, ...]:
+    """Return the bars that meet a wish; the others would change nothing and fill the file."""
+    barred = bars_for(lines, {person.country for person in people.values()})
+    bars = [
+        Bar(person.number, numbers[line], barred[line, person.country])
+        for key, person in people.items()
+        for line in {line for phase in wishes.get(key, ()) for line in phase}
+        if (line, person.country) in barred
+    ]
+    return tuple(sorted(bars, key=lambda bar: (bar.member.encode(), bar.line.encode())))

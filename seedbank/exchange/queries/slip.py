@@ -1,0 +1,152 @@
+"""What stands on a packing slip: what is in the parcel, and nothing about what is not."""
+
+import unicodedata
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.conf import settings
+
+from crosses.base.countries import COUNTRY_NAMES
+from crosses.calc.rates import Share
+from seedbank.bank.models import Packet
+from seedbank.exchange.models import Parcel, ParcelItem
+from seedbank.exchange.queries.bars import KIND_RELATIONS
+from seedbank.exchange.queries.listing import caution_words, origin_words
+from seedbank.exchange.queries.packing import TRAY_ORDER
+from seedbank.members.models import Address, Member
+from seedbank.sowings.queries import germination_of_lots
+
+
+@dataclass(frozen=True, slots=True)
+class AddressLine:
+    """One line of an address and the direction its script is written in."""
+
+    text: str
+    direction: str
+
+
+@dataclass(frozen=True, slots=True)
+class SlipLine:
+    """One packet in the parcel."""
+
+    packet_number: str
+    address: str
+    line_number: int
+    name: str
+    seeds: str
+    year: int
+    origin: str
+    place: str
+    germination: Share | None
+    advice: str
+    caution: str
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """All that one slip says. The address is empty for a reader who may not see it."""
+
+    society: str
+    round_name: str
+    parcel_number: str
+    member_number: str
+    member_name: str
+    address: tuple[AddressLine, ...]
+    is_abroad: bool
+    country: str
+    lines: tuple[SlipLine, ...]
+
+
+def slips_for(parcels: Iterable[Parcel], viewer: Member, *, with_address: set[int]) -> list[Slip]:
+    """Return one slip a parcel; only those in `with_address` (by key) carry the address.
+
+    Few queries, however many parcels.
+    """
+    known = list(parcels)
+    items = (
+        ParcelItem.objects.filter(parcel__in=known, released_at=None)
+        .select_related("packet__place", "line", *(f"line__{path}" for path in KIND_RELATIONS))
+        .prefetch_related("line__lot__harvest__cross__pollen_shares__plant__taxon")
+        .order_by(*TRAY_ORDER)
+    )
+    by_parcel: dict[int, list[ParcelItem]] = defaultdict(list)
+    for item in items:
+        by_parcel[item.parcel_id].append(item)
+    lots = {item.line.lot_id for found in by_parcel.values() for item in found}
+    germination = germination_of_lots(sorted(lots), viewer)
+    shown = [parcel.member_id for parcel in known if parcel.pk in with_address]
+    addresses = {address.member_id: address for address in Address.objects.filter(member__in=shown)}
+    return [
+        Slip(
+            society=settings.SOCIETY_NAME,
+            round_name=parcel.round.name,
+            parcel_number=parcel.number,
+            member_number=parcel.member.number,
+            member_name=parcel.member.name,
+            address=_address_lines(parcel, addresses) if parcel.pk in with_address else (),
+            is_abroad=parcel.member.country != settings.SOCIETY_COUNTRY,
+            country=COUNTRY_NAMES[parcel.member.country],
+            lines=tuple(_slip_line(item, germination) for item in by_parcel[parcel.pk]),
+        )
+        for parcel in known
+    ]
+
+
+def _address_lines(parcel: Parcel, addresses: dict[int, Address]) -> tuple[AddressLine, ...]:
+    address = addresses.get(parcel.member_id)
+    lines = [
+        parcel.member.name,
+        *(address.lines.splitlines() if address else ["no address on record"]),
+    ]
+    if address and address.country != settings.SOCIETY_COUNTRY:
+        # Country last, alone and in capitals, in the language of the posting country.
+        lines.append(COUNTRY_NAMES[address.country].upper())
+    return tuple(AddressLine(line.strip(), direction_of(line)) for line in lines if line.strip())
+
+
+def direction_of(text: str) -> str:
+    """Return "rtl" if the first letter with a direction is Arabic, Hebrew or the like.
+
+    >>> direction_of("12 שדרות רוטשילד"), direction_of("1 Nowhere Row")
+    ('rtl', 'ltr')
+    """
+    for character in text:
+        direction = unicodedata.bidirectional(character)
+        if direction in {"R", "AL"}:
+            return "rtl"
+        if direction == "L":
+            return "ltr"
+    return "ltr"
+
+
+def _slip_line(item: ParcelItem, germination: dict[int, Share]) -> SlipLine:
+    lot, packet = item.line.lot, item.packet
+    return SlipLine(
+        packet_number=packet.number,
+        address=f"{settings.SITE_ADDRESS}/s/{packet.number}",
+        line_number=item.line.line_number,
+        name=lot.name_text,
+        seeds=_seeds(packet),
+        year=lot.year,
+        origin=origin_words(lot),
+        place=str(packet.place or ""),
+        germination=germination.get(lot.pk),
+        advice=_advice(item),
+        caution=caution_words(lot),
+    )
+
+
+def _advice(item: ParcelItem) -> str:
+    """Return the sowing advice for a lot's kind, else for its seed parent's."""
+    lot = item.line.lot
+    parent = lot.harvest.cross.seed_parent.taxon if lot.harvest else None
+    return next(
+        (taxon.sowing_advice for taxon in (lot.taxon, parent) if taxon and taxon.sowing_advice), ""
+    )
+
+
+def _seeds(packet: Packet) -> str:
+    if packet.is_pinch:
+        return "a pinch"
+    return "1 seed" if packet.seeds_left == 1 else f"{packet.seeds_left} seeds"

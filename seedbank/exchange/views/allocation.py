@@ -1,0 +1,174 @@
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
+
+from crosses.base.clock import now
+from crosses.base.pages import carry_out
+from crosses.base.refusal import Refused
+from seedbank.calc.allocation import measure
+from seedbank.exchange import access
+from seedbank.exchange.actions import allocation as acts
+from seedbank.exchange.forms import PublicValueForm, WhyForm
+from seedbank.exchange.models import AllocationRun, Round
+from seedbank.exchange.queries.results import (
+    inputs_and_result,
+    last_run,
+    my_result,
+    policies_compared,
+    runs_of,
+    shortage_report,
+)
+from seedbank.exchange.queries.round import round_counts, stage_of
+from seedbank.members.http import MemberRequest
+
+
+def allocation(request: MemberRequest, slug: str) -> HttpResponse:
+    """The keeper's desk for sharing out: what to do next, and what would be short."""
+    found = access.round_for_writing(request.user, slug)
+    return _desk(request, found, PublicValueForm(), WhyForm())
+
+
+def _desk(
+    request: MemberRequest, found: Round, value_form: PublicValueForm, why_form: WhyForm
+) -> HttpResponse:
+    at = now()
+    context = {
+        "round": found,
+        "stage": stage_of(found, at),
+        "counts": round_counts(found),
+        "run": last_run(found),
+        "runs": runs_of(found),
+        "short": shortage_report(found)[:40],
+        "has_closed": at >= found.wishes_close_at,
+        "value_form": value_form,
+        "why_form": why_form,
+    }
+    refused = value_form.errors or why_form.errors
+    return render(request, "exchange/allocation/desk.html", context, status=422 if refused else 200)
+
+
+@require_POST
+def freeze(request: MemberRequest, slug: str) -> HttpResponse:
+    found = access.round_for_writing(request.user, slug)
+    try:
+        acts.freeze_inputs(round=found, by=request.user, at=now())
+        messages.success(request, "Frozen. The digest stands on the round's page for all to read.")
+    except Refused as no:
+        messages.error(request, no.message)
+    return redirect("allocation", slug)
+
+
+@require_POST
+def allocation_run(request: MemberRequest, slug: str) -> HttpResponse:
+    found = access.round_for_writing(request.user, slug)
+    form = PublicValueForm(request.POST)
+    if form.is_valid():
+        value = form.cleaned_data["public_value"]
+        run = carry_out(
+            form,
+            lambda: acts.run_allocation(round=found, public_value=value, by=request.user, at=now()),
+        )
+        if run is not None:
+            return redirect("allocation-result", slug)
+    return _desk(request, found, form, WhyForm())
+
+
+@require_POST
+def allocation_again(request: MemberRequest, slug: str) -> HttpResponse:
+    """Share out again: before the announcement anew, after it as a top-up."""
+    found = access.round_for_writing(request.user, slug)
+    form = WhyForm(request.POST)
+    if form.is_valid():
+        again = acts.top_up if found.announced_at else acts.replay
+        why = form.cleaned_data["why"]
+        run = carry_out(form, lambda: again(round=found, why=why, by=request.user, at=now()))
+        if run is not None:
+            messages.success(request, f"Run {run.position} is done.")
+            return redirect("allocation-result", slug)
+    return _desk(request, found, PublicValueForm(), form)
+
+
+@require_POST
+def allocation_announce(request: MemberRequest, slug: str) -> HttpResponse:
+    found = access.round_for_writing(request.user, slug)
+    try:
+        acts.announce(round=found, by=request.user, at=now())
+        messages.success(request, "Announced. Members can read their result; packing can begin.")
+    except Refused as no:
+        messages.error(request, no.message)
+    return redirect("round-detail", slug)
+
+
+def allocation_result(request: MemberRequest, slug: str) -> HttpResponse:
+    """How the whole was shared out; members read it once it is announced."""
+    found = access.round_for_reading(request.user, slug)
+    run = _readable_run(request, found)
+    inputs, result = inputs_and_result(run)
+    is_keeper = access.may_keep(request.user)
+    context = {
+        "round": found,
+        "run": run,
+        "runs": runs_of(found),
+        "measures": measure(inputs, result),
+        "short": shortage_report(found, inputs),
+        "members": len(inputs.members),
+        "is_keeper": is_keeper,
+        "compared": policies_compared(inputs) if is_keeper and "compare" in request.GET else None,
+    }
+    return render(request, "exchange/allocation/result.html", context)
+
+
+def my_result_page(request: MemberRequest, slug: str) -> HttpResponse:
+    return _result_of(request, slug, request.user.number)
+
+
+def member_result(request: MemberRequest, slug: str, member_number: str) -> HttpResponse:
+    """The keeper reads a member's result, to answer 'why did I not get it?'."""
+    access.require_keeper(request.user)
+    return _result_of(request, slug, member_number)
+
+
+def _result_of(request: MemberRequest, slug: str, member_number: str) -> HttpResponse:
+    found = access.round_for_reading(request.user, slug)
+    run = _readable_run(request, found)
+    member = (
+        request.user
+        if member_number == request.user.number
+        else access.member_for_wishes(request.user, member_number)
+    )
+    context = {
+        "round": found,
+        "run": run,
+        "member": member,
+        "is_own": member == request.user,
+        "mine": my_result(run, member),
+        "parcels": access.parcels_visible_to(request.user).filter(round=found, member=member),
+    }
+    return render(request, "exchange/allocation/mine.html", context)
+
+
+def bundle(request: MemberRequest, slug: str, part: str) -> HttpResponse:
+    """Hand out the exact bytes a run was shared out from, or that came of it."""
+    found = access.round_for_reading(request.user, slug)
+    run = _readable_run(request, found)
+    if part not in {"inputs", "result"}:
+        raise Http404
+    text = run.inputs if part == "inputs" else run.result
+    return HttpResponse(
+        text,
+        content_type="application/json",
+        headers={
+            "Content-Disposition": f'attachment; filename="{slug}-{part}-{run.position}.json"'
+        },
+    )
+
+
+def _readable_run(request: MemberRequest, found: Round) -> AllocationRun:
+    if not (found.announced_at or access.may_keep(request.user)):
+        raise PermissionDenied("The result is not announced yet.")
+    run = last_run(found)
+    if run is None:
+        raise Http404("The seed is not shared out yet.")
+    return run

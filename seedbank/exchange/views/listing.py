@@ -1,0 +1,176 @@
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied
+from django.http import HttpResponse, StreamingHttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
+
+from crosses.base.clock import now, today
+from crosses.base.pages import carry_out, page_of
+from crosses.base.refusal import Refused
+from seedbank.exchange import access
+from seedbank.exchange.actions import listing as acts
+from seedbank.exchange.forms import (
+    BarForm,
+    LineForm,
+    ListFilterForm,
+    LotsForm,
+    ReasonForm,
+    line_initial,
+)
+from seedbank.exchange.queries import listing as queries
+from seedbank.exchange.queries.round import allowance_of, stage_of
+from seedbank.exchange.queries.tables import LIST_HEADINGS, list_rows
+from seedbank.formats.tables import write_csv
+from seedbank.members.http import MemberRequest
+
+
+def list_page(request: MemberRequest, slug: str) -> HttpResponse:
+    found, at = access.round_for_reading(request.user, slug), now()
+    if not access.may_read_list(request.user, found, at):
+        raise PermissionDenied("The list is not open yet.")
+    form = ListFilterForm(request.GET or None)
+    lines = queries.narrowed(access.lines_visible_to(request.user, found, at), form.filters)
+    page = page_of(request, queries.lines_with_kinds(lines).order_by("line_number"), per_page=100)
+    context = {
+        "round": found,
+        "stage": stage_of(found, at),
+        "form": form,
+        "page_obj": page,
+        "listed": queries.listed_lines(found, page, request.user, today().year),
+        "genera": queries.genera_listed(found),
+        "allowance": allowance_of(found, request.user),
+        "takes_wishes": found.takes_wishes_at(at),
+    }
+    return render(request, "exchange/listing/list.html", context)
+
+
+def list_download(request: MemberRequest, slug: str) -> StreamingHttpResponse:
+    found, at = access.round_for_reading(request.user, slug), now()
+    if not access.may_read_list(request.user, found, at):
+        raise PermissionDenied("The list is not open yet.")
+    lines = queries.lines_with_kinds(access.lines_visible_to(request.user, found, at)).order_by(
+        "line_number"
+    )
+    listed = queries.listed_lines(found, lines, request.user, today().year)
+    # The mark at the front is what makes common spreadsheets read accents and the × right.
+    response = StreamingHttpResponse(
+        write_csv(list_rows(listed), LIST_HEADINGS, bom=True),
+        content_type="text/csv; charset=utf-8",
+    )
+    response["Content-Disposition"] = f'attachment; filename="{found.slug}-list.csv"'
+    return response
+
+
+def list_edit(request: MemberRequest, slug: str) -> HttpResponse:
+    found = access.round_for_writing(request.user, slug)
+    choice = queries.lots_to_list(found)
+    form = LotsForm(request.POST or None, choice=choice)
+    if request.method == "POST":
+        chosen = list(choice) if "all" in request.POST else []
+        if not chosen and form.is_valid():
+            chosen = list(form.cleaned_data["lots"])
+        added = None
+        if chosen:
+            added = carry_out(
+                form, lambda: acts.add_lines(round=found, lots=chosen, by=request.user, at=now())
+            )
+        if added:
+            messages.success(request, f"{len(added)} lots are on the list.")
+            return redirect("list-edit", slug)
+    lines = queries.lines_with_kinds(access.lines_visible_to(request.user, found, now()))
+    context = {"round": found, "form": form, "lots": choice, "lines": queries.in_list_order(lines)}
+    return render(request, "exchange/listing/edit.html", context)
+
+
+@require_POST
+def list_publish(request: MemberRequest, slug: str) -> HttpResponse:
+    found = access.round_for_writing(request.user, slug)
+    try:
+        acts.publish_list(round=found, by=request.user, at=now())
+    except Refused as no:
+        messages.error(request, no.message)
+        return redirect("list-edit", slug)
+    messages.success(request, "The list is published; its numbers stand for good.")
+    return redirect("list-page", slug)
+
+
+def line_change(request: MemberRequest, slug: str, line_number: int) -> HttpResponse:
+    line = access.line_for_writing(request.user, slug, line_number)
+    form = LineForm(request.POST or None, initial=line_initial(line))
+    if (
+        request.method == "POST"
+        and form.is_valid()
+        and carry_out(
+            form,
+            lambda: acts.change_line(line=line, by=request.user, at=now(), **form.cleaned_data),
+        )
+        is not None
+    ):
+        messages.success(request, f"Line {line_number} is changed.")
+        return redirect("list-edit", slug)
+    context = {"line": line, "form": form, "bar_form": BarForm(), "reason_form": ReasonForm()}
+    return render(request, "exchange/listing/line.html", context)
+
+
+@require_POST
+def line_withdraw(request: MemberRequest, slug: str, line_number: int) -> HttpResponse:
+    line = access.line_for_writing(request.user, slug, line_number)
+    form = ReasonForm(request.POST)
+    if (
+        form.is_valid()
+        and carry_out(
+            form,
+            lambda: acts.withdraw_line(
+                line=line, by=request.user, at=now(), reason=form.cleaned_data["reason"]
+            ),
+        )
+        is not None
+    ):
+        messages.success(request, f"Line {line_number} is withdrawn.")
+        return redirect("list-edit", slug)
+    context = {
+        "line": line,
+        "form": LineForm(initial=line_initial(line)),
+        "bar_form": BarForm(),
+        "reason_form": form,
+    }
+    return render(request, "exchange/listing/line.html", context)
+
+
+@require_POST
+def line_remove(request: MemberRequest, slug: str, line_number: int) -> HttpResponse:
+    line = access.line_for_writing(request.user, slug, line_number)
+    try:
+        acts.remove_line(line=line, by=request.user, at=now())
+    except Refused as no:
+        messages.error(request, no.message)
+    return redirect("list-edit", slug)
+
+
+@require_POST
+def line_bar(request: MemberRequest, slug: str, line_number: int) -> HttpResponse:
+    line = access.line_for_writing(request.user, slug, line_number)
+    form = BarForm(request.POST)
+    if (
+        form.is_valid()
+        and carry_out(
+            form, lambda: acts.bar_line(line=line, by=request.user, at=now(), **form.cleaned_data)
+        )
+        is not None
+    ):
+        messages.success(request, f"Line {line_number} is barred there.")
+        return redirect("line-change", slug, line_number)
+    context = {
+        "line": line,
+        "form": LineForm(initial=line_initial(line)),
+        "bar_form": form,
+        "reason_form": ReasonForm(),
+    }
+    return render(request, "exchange/listing/line.html", context)
+
+
+@require_POST
+def line_unbar(request: MemberRequest, slug: str, line_number: int) -> HttpResponse:
+    line = access.line_for_writing(request.user, slug, line_number)
+    acts.lift_bar(line=line, by=request.user, at=now(), country=request.POST.get("country", ""))
+    return redirect("line-change", slug, line_number)

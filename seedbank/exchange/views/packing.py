@@ -1,0 +1,232 @@
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from crosses.base.clock import now, today
+from crosses.base.pages import carry_out, page_of
+from crosses.base.refusal import Refused
+from seedbank.exchange import access
+from seedbank.exchange.actions import picking, posting
+from seedbank.exchange.forms import PostForm, ReasonForm, ScanForm, ShortForm
+from seedbank.exchange.models import Parcel
+from seedbank.exchange.queries.packing import (
+    items_in_tray_order,
+    packing_rows,
+    pick_list,
+    progress_of,
+    released_items,
+    with_progress,
+)
+from seedbank.exchange.queries.slip import slips_for
+from seedbank.exchange.slip import slip_pdf
+from seedbank.members.access import address_for
+from seedbank.members.http import MemberRequest
+
+MOST_SLIPS = 25
+
+
+def packing(request: MemberRequest) -> HttpResponse:
+    """How far everybody is, and which parcel to take next."""
+    access.require_packer(request.user)
+    parcels = access.parcels_visible_to(request.user).filter(round__announced_at__isnull=False)
+    slug = request.GET.get("round", "")
+    if slug:
+        parcels = parcels.filter(round__slug=slug)
+    shown = with_progress(parcels)
+    if request.GET.get("show", "open") == "open":
+        shown = shown.filter(posted_on=None)
+    page = page_of(request, shown)
+    context = {
+        "progress": progress_of(parcels),
+        "page_obj": page,
+        "rows": packing_rows(page.object_list),
+        "slug": slug,
+        "show": request.GET.get("show", "open"),
+    }
+    return render(request, "exchange/packing/board.html", context)
+
+
+def picklist(request: MemberRequest) -> HttpResponse:
+    """What to take from the store for the parcels chosen, in the order of a walk."""
+    access.require_packer(request.user)
+    numbers = request.GET.getlist("parcel")
+    parcels = access.parcels_visible_to(request.user).filter(number__in=numbers)
+    return render(
+        request, "exchange/packing/picklist.html", {"lines": pick_list(parcels), "numbers": numbers}
+    )
+
+
+def parcel_detail(request: MemberRequest, number: str) -> HttpResponse:
+    parcel = access.parcel_for_reading(request.user, number)
+    return _parcel_page(request, parcel, ScanForm())
+
+
+def _parcel_page(request: MemberRequest, parcel: Parcel, form: ScanForm) -> HttpResponse:
+    may_pack = access.may_pack(request.user)
+    may = access.may_see_address(request.user, parcel)
+    is_in_hand = parcel.packer_id == request.user.pk or access.may_keep(request.user)
+    context = {
+        "parcel": parcel,
+        "items": items_in_tray_order([parcel]),
+        "released": released_items(parcel) if may_pack else (),
+        "address": address_for(request.user, parcel.member, may=may),
+        "may_pack": may_pack,
+        "is_in_hand": is_in_hand and may_pack and parcel.packer_id is not None,
+        "form": form,
+        "post_form": PostForm(initial={"posted_on": today()}),
+    }
+    template = "exchange/packing/parcel.html"
+    return render(request, template, context, status=422 if form.errors else 200)
+
+
+@require_POST
+def parcel_take(request: MemberRequest, number: str) -> HttpResponse:
+    parcel = access.parcel_for_writing(request.user, number)
+    act = picking.put_down if "down" in request.POST else picking.take_in_hand
+    try:
+        act(parcel=parcel, by=request.user, at=now())
+    except Refused as no:
+        messages.error(request, no.message)
+    return redirect("parcel-detail", number)
+
+
+@require_POST
+def parcel_scan(request: MemberRequest, number: str) -> HttpResponse:
+    """Check one packet into the parcel; a wrong one is told what it is and where it belongs."""
+    parcel = access.parcel_for_writing(request.user, number)
+    form = ScanForm(request.POST)
+    if form.is_valid():
+        item = carry_out(
+            form,
+            lambda: picking.scan(
+                parcel=parcel, number=form.cleaned_data["number"], by=request.user, at=now()
+            ),
+        )
+        if item is not None:
+            messages.success(request, f"{item.packet.number} is in.")
+            return redirect("parcel-detail", number)
+    return _parcel_page(request, parcel, form)
+
+
+def parcel_short(request: MemberRequest, number: str, key: int) -> HttpResponse:
+    """Say what is wrong with a packet that was to be packed."""
+    parcel = access.parcel_for_writing(request.user, number)
+    item = get_object_or_404(items_in_tray_order([parcel]), pk=key)
+    form = ShortForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        told = form.cleaned_data
+        words = dict(form.fields["what"].choices)[told["what"]]  # type: ignore[attr-defined]
+        reason = f"{words}. {told['note']}".strip()
+        other = carry_out(
+            form,
+            lambda: (
+                picking.short_item(
+                    item=item,
+                    by=request.user,
+                    at=now(),
+                    reason=reason,
+                    stays_in_store=told["what"] == ShortForm.STAYS,
+                ),
+            ),
+        )
+        if other is not None:
+            instead = other[0]
+            words = (
+                f"Take {instead.packet.number} instead."
+                if instead
+                else "There is no other packet; the member is owed one at the next top-up."
+            )
+            messages.warning(request, words)
+            return redirect("parcel-detail", number)
+    context = {"parcel": parcel, "item": item, "form": form}
+    return render(request, "exchange/packing/short.html", context)
+
+
+@require_POST
+def parcel_take_out(request: MemberRequest, number: str, key: int) -> HttpResponse:
+    parcel = access.parcel_for_writing(request.user, number)
+    item = get_object_or_404(items_in_tray_order([parcel]), pk=key)
+    try:
+        picking.take_out(item=item, by=request.user, at=now())
+    except Refused as no:
+        messages.error(request, no.message)
+    return redirect("parcel-detail", number)
+
+
+@require_POST
+def parcel_close(request: MemberRequest, number: str) -> HttpResponse:
+    parcel = access.parcel_for_writing(request.user, number)
+    act = posting.reopen_parcel if "reopen" in request.POST else posting.close_parcel
+    try:
+        act(parcel=parcel, by=request.user, at=now())
+    except Refused as no:
+        messages.error(request, no.message)
+    return redirect("parcel-detail", number)
+
+
+@require_POST
+def parcel_post(request: MemberRequest, number: str) -> HttpResponse:
+    parcel = access.parcel_for_writing(request.user, number)
+    form = PostForm(request.POST)
+    if form.is_valid():
+        posted = carry_out(
+            form,
+            lambda: posting.post_parcel(
+                parcel=parcel, by=request.user, at=now(), **form.cleaned_data
+            ),
+        )
+        if posted is not None:
+            messages.success(request, f"{number} is on its way.")
+            return redirect("packing")
+    for errors in form.errors.values():
+        messages.error(request, str(errors[0]))
+    return redirect("parcel-detail", number)
+
+
+def parcel_cancel(request: MemberRequest, number: str) -> HttpResponse:
+    parcel = access.parcel_for_writing(request.user, number)
+    access.require_keeper(request.user)
+    form = ReasonForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        done = carry_out(
+            form,
+            lambda: posting.cancel_parcel(
+                parcel=parcel, by=request.user, at=now(), **form.cleaned_data
+            ),
+        )
+        if done is not None:
+            messages.success(request, "Cancelled; its packets lie in the store again.")
+            return redirect("packing")
+    return render(request, "exchange/packing/cancel.html", {"parcel": parcel, "form": form})
+
+
+def parcel_slip(request: MemberRequest, number: str) -> HttpResponse:
+    """The packing slip of one parcel, with the address for those who may see it."""
+    parcel = access.parcel_for_reading(request.user, number)
+    return _slips(request, [parcel], f"slip-{number}.pdf")
+
+
+def slips(request: MemberRequest) -> HttpResponse:
+    """The slips of several parcels as one file, each on a sheet of its own."""
+    access.require_packer(request.user)
+    numbers = request.GET.getlist("parcel")[:MOST_SLIPS]
+    parcels = list(access.parcels_visible_to(request.user).filter(number__in=numbers))
+    if not parcels:
+        raise PermissionDenied("Choose the parcels first.")
+    return _slips(request, parcels, "slips.pdf")
+
+
+def _slips(request: MemberRequest, parcels: list[Parcel], filename: str) -> HttpResponse:
+    seen = {
+        parcel.pk
+        for parcel in parcels
+        if access.may_see_address(request.user, parcel) or parcel.member_id == request.user.pk
+    }
+    pdf = slip_pdf(slips_for(parcels, request.user, with_address=seen))
+    return HttpResponse(
+        pdf,
+        content_type="application/pdf",
+        headers={"Content-Disposition": f'inline; filename="{filename}"'},
+    )
