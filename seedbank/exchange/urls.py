@@ -30,6 +30,11 @@ urlpatterns: list[URLPattern] = [
         wishes.wishes_for_member,
         name="wishes-for-member",
     ),
+    path(
+        "rounds/<slug:slug>/wishes/of/<str:member_number>/cancel/",
+        wishes.wishes_cancel_for_member,
+        name="wishes-cancel-for-member",
+    ),
     path("rounds/<slug:slug>/sharing/", allocation.allocation, name="allocation"),
     path("rounds/<slug:slug>/sharing/freeze/", allocation.freeze, name="allocation-freeze"),
     path("rounds/<slug:slug>/sharing/run/", allocation.allocation_run, name="allocation-run"),

@@ -11,7 +11,8 @@ from seedbank.bank.actions.packet import move_many
 from seedbank.bank.models import Movement
 from seedbank.exchange.access import may_keep
 from seedbank.exchange.actions.promises import give_up
-from seedbank.exchange.models import Parcel, ParcelItem
+from seedbank.exchange.actions.wishes import cancel_wishes
+from seedbank.exchange.models import Parcel, ParcelItem, WishList
 from seedbank.members.models import Member
 
 
@@ -95,7 +96,10 @@ def post_parcel(
 
 @transaction.atomic
 def cancel_parcel(*, parcel: Parcel, by: Member, at: datetime.datetime, reason: str) -> Parcel:
-    """Give up a whole parcel: packed packets are taken out, and all lie free in store again."""
+    """Give up a whole parcel: packed packets are taken out, and all lie free in store again.
+
+    The member has left the round with it, or the next top-up would serve her again.
+    """
     parcel = _locked(parcel)
     if parcel.closed_at or parcel.cancelled_at:
         raise Refused("parcel-done", "A closed parcel is opened again before it is cancelled.")
@@ -116,6 +120,11 @@ def cancel_parcel(*, parcel: Parcel, by: Member, at: datetime.datetime, reason: 
     give_up(items, by=by, at=at, reason=reason.strip(), is_owed=False)
     parcel.cancelled_at, parcel.cancelled_reason = at, reason.strip()
     save_with_history(parcel, by=by, why=reason.strip())
+    wish_list = WishList.objects.filter(
+        round=parcel.round_id, member=parcel.member_id, cancelled_at=None
+    ).first()
+    if wish_list:
+        cancel_wishes(wish_list=wish_list, by=by, at=at)
     return parcel
 
 

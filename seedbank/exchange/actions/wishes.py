@@ -3,7 +3,6 @@
 import datetime
 from collections import Counter
 from collections.abc import Sequence
-from functools import partial
 
 from django.conf import settings
 from django.core.mail import send_mail
@@ -47,10 +46,12 @@ def save_wishes(
     )
     if with_receipt:
         names = {number: line.lot.name_text for number, line in lines.items()}
-        # A mailbox that is full must not undo the wishes.
-        transaction.on_commit(
-            partial(_send_receipt, round, member, main, reserve, names), robust=True
-        )
+
+        def send() -> None:
+            _send_receipt(round, member, main, reserve, names)
+
+        # Robust: a mailbox that is full must not undo the wishes.
+        transaction.on_commit(send, robust=True)
     return wish_list
 
 
@@ -100,8 +101,13 @@ def remove_wish(
 
 @transaction.atomic
 def cancel_wishes(*, wish_list: WishList, by: Member, at: datetime.datetime) -> WishList:
-    """Take a member out of a round; her list stays to be read."""
-    _open_round(wish_list.round, wish_list.member, by, at)
+    """Take a member out of a round; her list stays to be read.
+
+    A member leaves while wishes are open; later the keeper takes her out, and shares out again.
+    """
+    is_for_another = by.pk != wish_list.member_id and may_keep(by)
+    if not is_for_another:
+        _open_round(wish_list.round, wish_list.member, by, at)
     wish_list = WishList.objects.select_for_update().get(pk=wish_list.pk)
     if wish_list.cancelled_at:
         raise Refused("wishes-cancelled", "These wishes are cancelled already.")

@@ -64,7 +64,7 @@ def list_download(request: MemberRequest, slug: str) -> StreamingHttpResponse:
 def list_edit(request: MemberRequest, slug: str) -> HttpResponse:
     found = access.round_for_writing(request.user, slug)
     choice = queries.lots_to_list(found)
-    form = LotsForm(request.POST or None, choice=choice)
+    form = LotsForm(request.POST if request.method == "POST" else None, choice=choice)
     if request.method == "POST":
         chosen = list(choice) if "all" in request.POST else []
         if not chosen and form.is_valid():

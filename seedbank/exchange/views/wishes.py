@@ -55,18 +55,27 @@ def wish_add(request: MemberRequest, slug: str) -> HttpResponse:
 
 @require_POST
 def wishes_cancel(request: MemberRequest, slug: str) -> HttpResponse:
+    _cancel(request, slug, request.user)
+    return redirect("round-detail", slug)
+
+
+@require_POST
+def wishes_cancel_for_member(request: MemberRequest, slug: str, member_number: str) -> HttpResponse:
+    """Let the keeper take a member out of a round, after the closing too."""
+    member = access.member_for_wishes(request.user, member_number)
+    _cancel(request, slug, member)
+    return redirect("wishes-for-member", slug, member_number)
+
+
+def _cancel(request: MemberRequest, slug: str, member: Member) -> None:
     found = _wishable(request, slug)
-    wish_list = get_object_or_404(
-        access.wish_lists_visible_to(request.user), round=found, member=request.user
-    )
+    lists = access.wish_lists_visible_to(request.user)
+    wish_list = get_object_or_404(lists, round=found, member=member)
     try:
         acts.cancel_wishes(wish_list=wish_list, by=request.user, at=now())
-        messages.success(
-            request, "You are out of this round. You may save wishes again until they close."
-        )
+        messages.success(request, "Out of this round. Wishes may be saved again until they close.")
     except Refused as no:
         messages.error(request, no.message)
-    return redirect("round-detail", slug)
 
 
 def _wishes_page(request: MemberRequest, slug: str, member: Member) -> HttpResponse:

@@ -1,0 +1,426 @@
+"""Sharing out: frozen inputs, a draw nobody steers, promises of packets, and a reason for everybody."""
+
+import hashlib
+import json
+
+import pytest
+from django.db import IntegrityError, transaction
+
+from crosses.base.refusal import Refused
+from seedbank.bank.models import Movement, Packet
+from seedbank.calc import lottery
+from seedbank.calc.allocation import read_inputs
+from seedbank.calc.allocation import top_up as calc_top_up
+from seedbank.exchange.actions.allocation import (
+    announce,
+    freeze_inputs,
+    replay,
+    run_allocation,
+    top_up,
+)
+from seedbank.exchange.actions.listing import withdraw_line
+from seedbank.exchange.actions.picking import release_item, scan, take_in_hand
+from seedbank.exchange.actions.posting import cancel_parcel
+from seedbank.exchange.actions.wishes import cancel_wishes, save_wishes
+from seedbank.exchange.models import AllocationRun, Parcel, ParcelItem, WishList
+from seedbank.exchange.queries.inputs import Keep, gather_inputs, living_promises
+from seedbank.exchange.queries.results import inputs_and_result, my_result
+from tests.conftest import NOON
+from tests.factories.bank import DonationFactory, DonationLineFactory, packets_of
+from tests.factories.exchange import (
+    A_DAY,
+    AFTER,
+    OPENS,
+    announced,
+    line,
+    listed_round,
+    share_out,
+    stored_lot,
+    wish,
+)
+from tests.factories.members import HouseholdFactory, MemberFactory
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def found(ignatius):
+    """Three lines: a with one packet, b and c with two."""
+    lots = [stored_lot("Primula a", 1), stored_lot("Primula b"), stored_lot("Primula c")]
+    return listed_round(ignatius, *lots, allowance=2)
+
+
+@pytest.fixture
+def three(found):
+    """Three members who all want line 1 most."""
+    members = MemberFactory.create_batch(3)
+    for member in members:
+        wish(found, member, 1, 2, reserve=(3,))
+    return members
+
+
+def _given(found):
+    return {(item.parcel.member.number, item.line.line_number) for item in living_promises(found)}
+
+
+def test_wishes_are_frozen_only_after_they_have_closed(found, ignatius):
+    with pytest.raises(Refused, match="still open"):
+        freeze_inputs(round=found, by=ignatius, at=NOON)
+
+
+def test_the_digest_that_is_published_is_of_everything_but_the_draw(found, three, ignatius):
+    frozen = freeze_inputs(round=found, by=ignatius, at=AFTER)
+    run = share_out(found, ignatius)
+    document = json.loads(run.inputs)
+    document["draw"] = {"order": sorted(document["draw"]["order"])}
+    written = json.dumps(document, sort_keys=True, separators=(",", ":"), ensure_ascii=False) + "\n"
+    assert hashlib.sha256(written.encode()).hexdigest() == frozen.frozen_digest
+
+
+def test_nothing_is_drawn_before_the_inputs_are_frozen(found, ignatius):
+    with pytest.raises(Refused, match="Freeze"):
+        run_allocation(round=found, public_value="4", by=ignatius, at=AFTER)
+
+
+def test_stock_that_changed_since_the_freezing_stops_the_draw(found, three, ignatius):
+    freeze_inputs(round=found, by=ignatius, at=AFTER)
+    packets_of(line(found, 1).lot, 1)
+    with pytest.raises(Refused, match="changed since"):
+        run_allocation(round=found, public_value="4", by=ignatius, at=AFTER)
+    freeze_inputs(round=found, by=ignatius, at=AFTER)
+    assert run_allocation(round=found, public_value="4", by=ignatius, at=AFTER)
+
+
+def test_the_order_follows_from_secret_and_public_value_alone(found, three, ignatius):
+    run = share_out(found, ignatius, "4 8 15")
+    found.refresh_from_db()
+    # The recipe as the round's page tells it, without our code.
+    event = found.slug.encode()
+    seed = hashlib.sha256(
+        b"seed-exchange seed v1\0"
+        + len(event).to_bytes(4, "big")
+        + event
+        + bytes.fromhex(found.draw_secret)
+        + b"4 8 15"
+    ).digest()
+    keys = {
+        member.number: hashlib.sha256(
+            b"seed-exchange lottery v1\0"
+            + seed
+            + len(member.number.encode()).to_bytes(4, "big")
+            + member.number.encode()
+        ).digest()
+        for member in three
+    }
+    drawn = json.loads(run.inputs)["draw"]
+    assert drawn["order"] == sorted(keys, key=keys.get)
+    assert drawn["seed"] == seed.hex()
+
+
+def test_packets_are_held_for_parcels_in_the_order_of_the_draw(found, three, ignatius):
+    run = share_out(found, ignatius)
+    order = read_inputs(run.inputs.encode()).order
+    first = order[0]
+    assert (first, 1) in _given(found)
+    # Everybody may have two, five packets are there: all go, and each is held for its parcel.
+    assert Packet.objects.filter(state="held").count() == 5
+    for item in ParcelItem.objects.select_related("packet", "parcel"):
+        last = item.packet.movements.latest("step")
+        assert (last.kind, last.reference) == ("held", item.parcel.number)
+
+
+def test_the_lowest_packet_numbers_go_first_and_what_is_kept_back_stays(ignatius, tansy):
+    lot = stored_lot("Primula a", 3)
+    found = listed_round(ignatius, lot, kept_back=1)
+    for member in [tansy, *MemberFactory.create_batch(3)]:
+        wish(found, member, 1)
+    share_out(found, ignatius)
+    states = lot.packets.order_by("number").values_list("state", flat=True)
+    assert list(states) == ["held", "held", "in_store"]
+
+
+def test_the_second_press_shows_the_first_ones_result(found, three, ignatius):
+    first = share_out(found, ignatius)
+    second = run_allocation(round=found, public_value="another value", by=ignatius, at=AFTER)
+    assert second == first
+    assert AllocationRun.objects.count() == 1
+    found.refresh_from_db()
+    assert found.public_value == "4 8 15"
+
+
+def test_a_run_is_never_changed(found, three, ignatius):
+    run = share_out(found, ignatius)
+    run.why = "improved"
+    with pytest.raises(IntegrityError), transaction.atomic():
+        run.save()
+
+
+def test_a_donor_may_have_more_and_chooses_first(ignatius, cosmo):
+    found = listed_round(ignatius, stored_lot("Primula a", 1), allowance=1, donor_extra=1)
+    donation = DonationFactory(donor=cosmo, offered_at=OPENS - A_DAY)
+    DonationLineFactory(donation=donation, answer="accepted", answered_at=OPENS)
+    for member in [*MemberFactory.create_batch(5), cosmo]:
+        wish(found, member, 1)
+    run = share_out(found, ignatius)
+    assert _given(found) == {(cosmo.number, 1)}
+    donor = next(each for each in read_inputs(run.inputs.encode()).members if each.tier == 0)
+    assert (donor.number, donor.allowance) == (cosmo.number, 2)
+
+
+def test_a_household_counts_as_one_where_the_round_says_so(ignatius):
+    found = listed_round(ignatius, household_shares_cap=True)
+    for member in MemberFactory.create_batch(2, household=HouseholdFactory(name="Oddwater")):
+        wish(found, member, 1)
+    run = share_out(found, ignatius)
+    assert len(_given(found)) == 1
+    assert "Oddwater" not in run.inputs
+
+
+def test_the_published_files_hold_numbers_and_no_names(found, three, ignatius):
+    run = share_out(found, ignatius)
+    for member in three:
+        assert member.number in run.inputs
+        for text in (member.name, member.email):
+            assert text not in run.inputs + run.result
+
+
+def test_a_replay_without_change_is_the_same_sharing_out(found, three, ignatius):
+    share_out(found, ignatius)
+    before = {(item.parcel_id, item.packet_id) for item in living_promises(found)}
+    movements = Movement.objects.count()
+    replay(round=found, why="to see", by=ignatius, at=AFTER)
+    assert {(item.parcel_id, item.packet_id) for item in living_promises(found)} == before
+    assert Movement.objects.count() == movements
+
+
+def test_a_late_donation_before_the_announcement_harms_nobody(found, three, ignatius):
+    share_out(found, ignatius)
+    before = _given(found)
+    packets_of(line(found, 1).lot, 2)
+    replay(round=found, why="late donation of line 1", by=ignatius, at=AFTER)
+    assert {number for number, _line in before} <= {number for number, _line in _given(found)}
+    assert sum(which == 1 for _number, which in _given(found)) == 3
+
+
+def test_a_member_who_cancels_gives_the_next_in_line_a_packet(found, three, ignatius):
+    share_out(found, ignatius)
+    winner = next(number for number, which in _given(found) if which == 1)
+    wishes = WishList.objects.get(member__number=winner)
+    found.refresh_from_db()
+    with pytest.raises(Refused, match="Wishes closed"):
+        cancel_wishes(wish_list=wishes, by=wishes.member, at=AFTER)
+    cancel_wishes(wish_list=wishes, by=ignatius, at=AFTER)
+    replay(round=found, why="a member left", by=ignatius, at=AFTER)
+    now_given = _given(found)
+    assert winner not in {number for number, _line in now_given}
+    assert any(which == 1 for _number, which in now_given)
+    assert Parcel.objects.get(member__number=winner).cancelled_reason
+
+
+def test_a_replay_and_a_top_up_say_why(found, three, ignatius):
+    share_out(found, ignatius)
+    with pytest.raises(Refused) as no:
+        replay(round=found, why=" ", by=ignatius, at=AFTER)
+    assert no.value.field == "why"
+
+
+def test_after_the_announcement_a_replay_is_refused_and_before_it_a_top_up(found, three, ignatius):
+    share_out(found, ignatius)
+    with pytest.raises(Refused, match="share out again instead"):
+        top_up(round=found, why="x", by=ignatius, at=AFTER)
+    announce(round=found, by=ignatius, at=AFTER)
+    with pytest.raises(Refused, match="only a top-up"):
+        replay(round=found, why="x", by=ignatius, at=AFTER)
+
+
+def test_a_top_up_only_adds(found, three, ignatius):
+    announced(found, ignatius)
+    before = _given(found)
+    packets_of(line(found, 3).lot, 3)
+    run = top_up(round=found, why="late donation of line 3", by=ignatius, at=AFTER + A_DAY)
+    assert before < _given(found)
+    assert (run.kind, run.parent.position) == ("top_up", 1)
+
+
+def test_a_top_up_reads_the_same_inputs_as_the_calculation_derives(found, three, ignatius):
+    announced(found, ignatius)
+    first = AllocationRun.objects.get()
+    packets_of(line(found, 3).lot, 2)
+    inputs, result = inputs_and_result(first)
+    keep = Keep(promises=tuple(living_promises(found)), plentiful=result.plentiful)
+    found.refresh_from_db()
+    seed = lottery.seed(found.slug, bytes.fromhex(found.draw_secret), found.public_value)
+    assert gather_inputs(found, draw_seed=seed, keep=keep) == calc_top_up(
+        inputs, result, added={"3": 2}
+    )
+
+
+def test_whoever_lost_a_packet_comes_first_in_the_top_up(ignatius):
+    found = listed_round(
+        ignatius, stored_lot("Primula a", 1), stored_lot("Primula b", 1), allowance=1
+    )
+    members = MemberFactory.create_batch(4)
+    for member in members:
+        wish(found, member, 1)
+    announced(found, ignatius)
+    item = ParcelItem.objects.get()
+    release_item(item=item, by=ignatius, at=AFTER, reason="mouldy")
+    packets_of(line(found, 1).lot, 1)
+    top_up(round=found, why="one packet was mouldy", by=ignatius, at=AFTER + A_DAY)
+    assert _given(found) == {(item.parcel.member.number, 1)}
+    assert not ParcelItem.objects.filter(is_owed=True).exists()
+
+
+def test_a_cancelled_parcel_is_offered_to_the_next_in_line(found, three, ignatius):
+    announced(found, ignatius)
+    winner = next(item.parcel for item in living_promises(found) if item.line.line_number == 1)
+    cancel_parcel(parcel=winner, by=ignatius, at=AFTER, reason="member left")
+    top_up(round=found, why="a member left", by=ignatius, at=AFTER + A_DAY)
+    assert winner.member.number not in {number for number, _line in _given(found)}
+
+
+def test_a_withdrawn_line_gives_nothing_and_says_so(found, three, ignatius):
+    withdraw_line(line=line(found, 1), by=ignatius, at=NOON, reason="mouldy")
+    run = share_out(found, ignatius)
+    assert not [which for _number, which in _given(found) if which == 1]
+    reasons = my_result(run, three[0]).reasons
+    assert (reasons[0].code, reasons[0].sentence) == ("WITHDRAWN", "This line was withdrawn.")
+
+
+# The pages.
+
+
+def test_the_keeper_freezes_draws_and_announces_on_the_desk(
+    found, three, ignatius, signed_in, after_closing
+):
+    client, desk = signed_in(ignatius), f"/rounds/{found.slug}/sharing/"
+    assert "What would be short" in client.get(desk).content.decode()
+    client.post(f"{desk}freeze/")
+    empty = client.post(f"{desk}run/", {"public_value": ""})
+    assert empty.context["value_form"].errors["public_value"]
+    assert (
+        client.post(f"{desk}run/", {"public_value": "4 8 15"}).url
+        == f"/rounds/{found.slug}/result/"
+    )
+    assert "Share out again" in client.get(desk).content.decode()
+    client.post(f"{desk}announce/")
+    found.refresh_from_db()
+    assert found.is_announced
+    packets_of(line(found, 1).lot, 1)
+    client.post(f"{desk}again/", {"why": "late donation"})
+    assert AllocationRun.objects.latest("position").kind == "top_up"
+
+
+def test_members_read_their_result_only_once_it_is_announced(
+    found, three, ignatius, signed_in, after_closing
+):
+    share_out(found, ignatius)
+    client = signed_in(three[0])
+    for page in ("result/", "result/mine/", "result/inputs.json"):
+        assert client.get(f"/rounds/{found.slug}/{page}").status_code == 403
+    assert signed_in(ignatius).get(f"/rounds/{found.slug}/result/").status_code == 200
+    announce(round=found, by=ignatius, at=AFTER)
+    for page in ("result/", "result/mine/", "result/inputs.json"):
+        assert client.get(f"/rounds/{found.slug}/{page}").status_code == 200
+
+
+def test_every_wish_of_a_member_has_one_reason(found, three, ignatius, signed_in, after_closing):
+    announced(found, ignatius)
+    pages = [signed_in(member).get(f"/rounds/{found.slug}/result/mine/") for member in three]
+    for page in pages:
+        assert [reason.rank for reason in page.context["mine"].reasons] == [1, 2, 3]
+        assert "Lottery number" in page.content.decode()
+    told = [page.context["mine"].reasons[0] for page in pages]
+    assert sorted(reason.code for reason in told) == ["GONE", "GONE", "GOT"]
+    gone = next(reason for reason in told if reason.code == "GONE")
+    assert gone.sentence.startswith("1 packet, 3 main wishes. The last went in pass 1, turn 1.")
+
+
+def test_no_member_is_named_in_anothers_result(found, three, ignatius, signed_in, after_closing):
+    announced(found, ignatius)
+    page = signed_in(three[0]).get(f"/rounds/{found.slug}/result/mine/").content.decode()
+    for other in three[1:]:
+        assert other.name not in page
+        assert other.number not in page
+
+
+def test_who_sent_no_wishes_is_told_so(found, three, tansy, ignatius, signed_in, after_closing):
+    announced(found, ignatius)
+    page = signed_in(tansy).get(f"/rounds/{found.slug}/result/mine/").content.decode()
+    assert "You sent no wishes" in page
+
+
+def test_the_downloads_are_the_very_bytes_of_the_run(
+    found, three, ignatius, signed_in, after_closing
+):
+    announced(found, ignatius)
+    run = AllocationRun.objects.get()
+    client = signed_in(three[0])
+    inputs = client.get(f"/rounds/{found.slug}/result/inputs.json").content
+    assert inputs == run.inputs.encode()
+    assert hashlib.sha256(inputs).hexdigest() == run.inputs_digest
+    assert client.get(f"/rounds/{found.slug}/result/else.json").status_code == 404
+
+
+def test_the_secret_is_revealed_with_the_result(found, three, ignatius, signed_in, after_closing):
+    found = announced(found, ignatius)
+    page = signed_in(three[0]).get(f"/rounds/{found.slug}/result/").content.decode()
+    assert found.draw_secret in page
+
+
+def test_the_keeper_compares_the_policies_on_the_same_wishes(
+    found, three, ignatius, signed_in, after_closing
+):
+    announced(found, ignatius)
+    answer = signed_in(ignatius).get(f"/rounds/{found.slug}/result/?compare")
+    assert [row.policy for row in answer.context["compared"]] == ["turns", "straight", "even"]
+    assert (
+        signed_in(three[0]).get(f"/rounds/{found.slug}/result/?compare").context["compared"] is None
+    )
+
+
+def test_the_keeper_answers_why_a_member_did_not_get_it(
+    found, three, ignatius, hettie, signed_in, after_closing
+):
+    announced(found, ignatius)
+    address = f"/rounds/{found.slug}/result/of/{three[0].number}/"
+    assert three[0].name in signed_in(ignatius).get(address).content.decode()
+    assert signed_in(hettie).get(address).status_code == 403
+
+
+def test_only_the_keeper_shares_out(found, three, hettie, signed_in, after_closing):
+    client, desk = signed_in(hettie), f"/rounds/{found.slug}/sharing/"
+    assert client.get(desk).status_code == 403
+    for act in ("freeze/", "run/", "again/", "announce/"):
+        assert client.post(f"{desk}{act}", {"public_value": "1", "why": "x"}).status_code == 403
+    assert not AllocationRun.objects.exists()
+
+
+@pytest.mark.parametrize("members", [2, 8])
+def test_the_result_page_costs_no_more_for_more_members(
+    members, found, ignatius, signed_in, after_closing, django_assert_max_num_queries
+):
+    for member in MemberFactory.create_batch(members):
+        wish(found, member, 1, 2)
+    announced(found, ignatius)
+    client = signed_in(ignatius)
+    with django_assert_max_num_queries(14):
+        client.get(f"/rounds/{found.slug}/result/")
+
+
+def test_what_is_packed_stays_packed_when_it_is_shared_out_again(found, three, ignatius, hettie):
+    announced(found, ignatius)
+    item = living_promises(found)[0]
+    take_in_hand(parcel=item.parcel, by=hettie, at=AFTER)
+    scan(parcel=item.parcel, number=item.packet.number, by=hettie, at=AFTER)
+    packets_of(line(found, 2).lot, 1)
+    top_up(round=found, why="late donation", by=ignatius, at=AFTER + A_DAY)
+    item.refresh_from_db()
+    assert item.packed_at
+    assert item.released_at is None
+
+
+def test_a_posted_list_typed_after_the_closing_takes_part(found, three, tansy, ignatius):
+    save_wishes(round=found, member=tansy, by=ignatius, at=AFTER, main=[3])
+    share_out(found, ignatius)
+    assert (tansy.number, 3) in _given(found)
