@@ -24,6 +24,8 @@ help: ## show this list
 setup: .venv/.runs ## make the virtual environment and install what the service needs
 	@.ci/system print
 
+demo serve screenshots: export SOCIETY_NAME ?= Quillfeather Primula Fellowship
+
 demo: setup ## the invented society on 127.0.0.1:8000, with one finished exchange and its slips
 	@$(BIN)/python manage.py demo
 

@@ -10,9 +10,10 @@ from seedbank.members.models import Member
 
 def society(request: HttpRequest) -> dict[str, Any]:
     member = getattr(request, "user", None)
-    may = isinstance(member, Member)
+    if not isinstance(member, Member):
+        return {"society_name": settings.SOCIETY_NAME}
     return {
         "society_name": settings.SOCIETY_NAME,
-        "is_keeper": may and member.is_keeper,
-        "is_packer": may and member.is_packer,
+        "is_keeper": member.is_keeper,
+        "is_packer": member.is_packer,
     }

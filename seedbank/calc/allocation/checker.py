@@ -32,7 +32,7 @@ def problems(inputs: Inputs, result: Result) -> tuple[str, ...]:
         return tuple(found)
     if result.policy == "even":
         return tuple(_wrong_prices(inputs, result))
-    return tuple([*_wrong_turns(inputs, result), *_unfounded_refusals(inputs, result)])
+    return (*_wrong_turns(inputs, result), *_unfounded_refusals(inputs, result))
 
 
 def _broken_limits(inputs: Inputs, result: Result) -> list[str]:
@@ -97,7 +97,7 @@ def _broken_promises(inputs: Inputs, result: Result) -> list[str]:
 
 
 def _wrong_turns(inputs: Inputs, result: Result) -> list[str]:
-    """Closing turns are those of the last packets, a turn has one member, lists are read down."""
+    """Find turns that cannot be: closing turns, two members in a turn, a list read upwards."""
     found = []
     left = {line.number: line.stock for line in inputs.lines}
     closing: dict[str, int] = {}

@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from seedbank.calc.allocation.model import MAKE_GOOD, Packet, Pass, Policy, Result
 from seedbank.calc.allocation.workings import Reading, Workings, unlisted_packets
 
-
 LIST_ENDS = 0
 
 

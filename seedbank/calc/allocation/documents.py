@@ -22,7 +22,7 @@ Document = dict[str, Any]
 
 
 def canonical_bytes(document: Mapping[str, Any]) -> bytes:
-    """Return the one way a document is written.
+    r"""Return the one way a document is written.
 
     Examples
     --------

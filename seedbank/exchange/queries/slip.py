@@ -147,6 +147,9 @@ def _advice(item: ParcelItem) -> str:
 
 
 def _seeds(packet: Packet) -> str:
+    """Say what lies in a packet; once it is sent, what lay in it then."""
     if packet.is_pinch:
         return "a pinch"
-    return "1 seed" if packet.seeds_left == 1 else f"{packet.seeds_left} seeds"
+    is_here = packet.state in {Packet.State.HELD, Packet.State.PACKED}
+    seeds = packet.seeds_left if is_here else packet.seeds
+    return "1 seed" if seeds == 1 else f"{seeds} seeds"

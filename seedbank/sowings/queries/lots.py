@@ -3,6 +3,9 @@
 import datetime
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import QuerySet
 
 from crosses.calc.rates import Share, wilson
 from seedbank.bank.models import Lot
@@ -36,7 +39,7 @@ class LotGermination:
 
     pooled: Pooled | None
     share: Share | None
-    sowings: tuple[Sowing, ...]
+    sowings: tuple[tuple[Sowing, Share], ...]
     advice: SeedsToSow | None
     advice_basis: str
 
@@ -69,14 +72,16 @@ def lot_germination(lot: Lot, viewer: Member) -> LotGermination:
         pooled=pool_sowings(results) if results else None,
         share=share_of(results),
         sowings=tuple(
-            with_counts(sowings)
-            .select_related("grower")
-            .prefetch_related("pretreatments")
-            .order_by("sown_on")
+            (sowing, wilson(sowing.germinated, sowing.seeds_sown)) for sowing in _listed(sowings)
         ),
         advice=advice,
         advice_basis=basis,
     )
+
+
+def _listed(sowings: QuerySet[Any]) -> QuerySet[Any]:
+    related = with_counts(sowings).select_related("grower")
+    return related.prefetch_related("pretreatments").order_by("sown_on", "pk")
 
 
 def sowing_advice(lot: Lot, viewer: Member) -> tuple[SeedsToSow | None, str]:

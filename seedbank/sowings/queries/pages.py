@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.db.models import Count as CountRows
-from django.db.models import Max, Q, QuerySet, Sum
+from django.db.models import F, Max, OuterRef, Q, QuerySet, Subquery, Sum
 
 from crosses.calc.errors import BadInput
 from crosses.calc.rates import Share, wilson
@@ -29,7 +29,7 @@ from seedbank.calc.germination import (
 )
 from seedbank.members.models import Member
 from seedbank.sowings.access import open_pots_of, sowings_visible_to
-from seedbank.sowings.models import Count, Sowing
+from seedbank.sowings.models import Count, Replicate, Sowing
 from seedbank.sowings.queries.counted import counts_of_pot, counts_of_sowing, with_counts
 
 CURVE_POINTS = 60
@@ -66,6 +66,15 @@ class SowingsCompared:
     chart: Chart
 
 
+_germinated = (
+    Replicate.objects.filter(sowing=OuterRef("pk"))
+    .order_by()
+    .values("sowing")
+    .annotate(germinated=Sum("germinated"))
+    .values("germinated")
+)
+
+
 def sowings_listed(viewer: Member, *, whose: str = "mine", state: str = "") -> QuerySet[Sowing]:
     """Sowings of a list page, open ones first, with what came up and when somebody last looked."""
     sowings = sowings_visible_to(viewer)
@@ -76,13 +85,14 @@ def sowings_listed(viewer: Member, *, whose: str = "mine", state: str = "") -> Q
     return (
         sowings.select_related("packet__lot", "grower")
         .annotate(
-            germinated=Sum("replicates__germinated"),
+            # By itself: joined with the counts each pot would be added up once a look.
+            germinated=Subquery(_germinated),
             last_look=Max(
                 "replicates__counts__counted_on",
                 filter=Q(replicates__counts__withdrawn_at=None),
             ),
         )
-        .order_by("closed_on", "-sown_on", "-pk")
+        .order_by(F("closed_on").asc(nulls_first=True), "-sown_on", "-pk")
     )
 
 
@@ -101,7 +111,7 @@ def pots_to_count(viewer: Member, today: datetime.date) -> QuerySet[Any]:
         .filter(sowing__sown_on__lt=today)
         .select_related("sowing__packet__lot")
         .annotate(last_look=Max("counts__counted_on", filter=Q(counts__withdrawn_at=None)))
-        .order_by("last_look", "sowing__sown_on", "position")
+        .order_by(F("last_look").asc(nulls_first=True), "sowing__sown_on", "position")
     )
 
 
