@@ -27,7 +27,7 @@ def canonical_bytes(document: Mapping[str, Any]) -> bytes:
     Examples
     --------
     >>> canonical_bytes({"b": 1, "a": ["é"]})
-    b'{"a":["\\xc3\\xa9"],"b":1}\\n'
+    b'{"a":["\xc3\xa9"],"b":1}\n'
     """
     text = json.dumps(document, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     return unicodedata.normalize("NFC", f"{text}\n").encode()
