@@ -4,6 +4,7 @@ WeasyPrint must never run in two threads at once (its C libraries corrupt their 
 door holds a lock; bulk work runs in processes, each with a door of its own.
 """
 
+import atexit
 import threading
 from functools import cache
 from pathlib import Path
@@ -19,6 +20,8 @@ _lock = threading.Lock()
 def _font_configuration() -> Any:
     from weasyprint.text.fonts import FontConfiguration
 
+    # It frees what C libraries hold, and must do so while they are still loaded.
+    atexit.register(_font_configuration.cache_clear)
     return FontConfiguration()
 
 

@@ -117,7 +117,7 @@ class LotsForm(forms.Form):
     """Which of the bank's lots go on the list."""
 
     lots = forms.ModelMultipleChoiceField(
-        Lot.objects.none(),
+        None,
         widget=forms.CheckboxSelectMultiple,
         error_messages={"required": "Choose one lot or more."},
     )

@@ -94,10 +94,13 @@ def test_only_the_clock_asks_what_time_it_is():
 
 def test_no_file_is_longer_than_a_reader_holds():
     data_files = {"countries.py"}
+    # Stories of one act stand side by side in a test, so its file may run a little longer.
+    most = {"crosses": 400, "seedbank": 400, "tests": 450}
     long_files = [
         f"{path.relative_to(ROOT)}: {lines} lines"
-        for path in python_files("crosses", "seedbank", "tests")
-        if path.name not in data_files and (lines := len(path.read_text().splitlines())) > 400
+        for folder, limit in most.items()
+        for path in python_files(folder)
+        if path.name not in data_files and (lines := len(path.read_text().splitlines())) > limit
     ]
     assert long_files == []
 

@@ -146,4 +146,4 @@ if __name__ == "__main__":
         for size in sys.argv[1:] or ["10000", "100000", "1000000"]:
             for kind in GENERATIONS:
                 if kind == "society" or int(size) <= 100_000:
-                    subprocess.run([sys.executable, "-m", __spec__.name, kind, size], check=True)  # noqa: S603
+                    subprocess.run([sys.executable, "-m", __spec__.name, kind, size], check=True)

@@ -23,7 +23,7 @@ class _Fields(HTMLParser):
         given = dict(attributes)
         if tag == "form":
             self.forms.append({})
-        if not self.forms or not given.get("name") and tag != "option":
+        if not self.forms or (not given.get("name") and tag != "option"):
             return
         self.names.add(given.get("name") or "")
         name, value, form = given.get("name"), given.get("value") or "", self.forms[-1]
