@@ -1,0 +1,33 @@
+"""When a capsule will split: the book's window, sharpened by what was seen."""
+
+from crosses.calc.windows.belief import (
+    Opening,
+    Posterior,
+    Window,
+    from_window,
+    narrowed,
+    posterior,
+)
+from crosses.calc.windows.forecast import (
+    Disagreement,
+    Forecast,
+    chance_before,
+    disagreement,
+    forecast,
+    look_again_on,
+)
+
+__all__ = [
+    "Disagreement",
+    "Forecast",
+    "Opening",
+    "Posterior",
+    "Window",
+    "chance_before",
+    "disagreement",
+    "forecast",
+    "from_window",
+    "look_again_on",
+    "narrowed",
+    "posterior",
+]
