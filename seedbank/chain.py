@@ -4,7 +4,6 @@ Everybody sees as far along it as they may.
 """
 
 import datetime
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from crosses.access import crosses_visible_to, plants_visible_to
@@ -165,7 +164,7 @@ def _promise(packet: Packet, viewer: Member) -> ParcelItem | None:
 
 
 def _sowings(packet: Packet, viewer: Member) -> tuple[SowingLink, ...]:
-    sowings: Sequence[Sowing] = (
+    sowings = (
         sowings_visible_to(viewer)
         .filter(packet=packet)
         .prefetch_related("replicates__counts", "pretreatments")

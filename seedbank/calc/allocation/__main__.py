@@ -50,8 +50,8 @@ def main(arguments: list[str]) -> int:
 def _check(document: dict[str, object], path: Path, faults: tuple[str, ...]) -> int:
     try:
         claimed = json.loads(path.read_bytes())
-    except ValueError as fault:
-        raise BadInput(f"{path} is not a JSON document: {fault}") from fault
+    except ValueError as broken:
+        raise BadInput(f"{path} is not a JSON document: {broken}") from broken
     without_reasons = {name: value for name, value in dict(claimed).items() if name != "reasons"}
     is_same = canonical_bytes(without_reasons) == canonical_bytes(document)
     for fault in faults:
