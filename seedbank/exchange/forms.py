@@ -116,7 +116,7 @@ class RoundChangeForm(RoundForm):
 class LotsForm(forms.Form):
     """Which of the bank's lots go on the list."""
 
-    lots: forms.ModelMultipleChoiceField[Lot] = forms.ModelMultipleChoiceField(
+    lots: "forms.ModelMultipleChoiceField[Lot]" = forms.ModelMultipleChoiceField(
         None,
         widget=forms.CheckboxSelectMultiple,
         error_messages={"required": "Choose one lot or more."},

@@ -26,7 +26,9 @@ def make_instance(size: str, seed: int = 1) -> Inputs:
     members, bars = [], []
     for place in range(1, member_count + 1):
         number = f"{place:05d}"
-        leaning = np.where(np.isin(np.arange(GROUPS), chance.choice(GROUPS, 3, replace=False)), 2.5, 0.0)
+        leaning = np.where(
+            np.isin(np.arange(GROUPS), chance.choice(GROUPS, 3, replace=False)), 2.5, 0.0
+        )
         liking = popularity + leaning[group] + chance.gumbel(size=line_count)
         length = int(chance.integers(usual_length // 3, usual_length * 5 // 3 + 1))
         best = np.argpartition(-liking, length)[:length]
@@ -43,11 +45,11 @@ def make_instance(size: str, seed: int = 1) -> Inputs:
             )
         )
         if chance.random() < 0.10:
-            bars += [
-                Bar(number, wish, "import rule") for wish in wishes if barred[int(wish) - 1]
-            ]
+            bars += [Bar(number, wish, "import rule") for wish in wishes if barred[int(wish) - 1]]
     lines = tuple(
         Line(number, int(packets)) for number, packets in zip(line_numbers, stock, strict=True)
     )
-    draw = lottery.order(lottery.seed(f"bench {size}", bytes(32), "public"), [m.number for m in members])
+    draw = lottery.order(
+        lottery.seed(f"bench {size}", bytes(32), "public"), [m.number for m in members]
+    )
     return Inputs(f"bench {size}", "turns", tuple(members), lines, draw, bars=tuple(bars))

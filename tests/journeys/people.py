@@ -76,7 +76,9 @@ class Visitor:
         form = max(reader.forms, key=len)
         unknown = set(typed) - reader.names
         assert not unknown, f"{path} has no field {unknown}"
-        response = self.client.post(path, {**form, **{k: _written(v) for k, v in typed.items()}}, follow=True)
+        response = self.client.post(
+            path, {**form, **{k: _written(v) for k, v in typed.items()}}, follow=True
+        )
         self.landed = response.redirect_chain[-1][0] if response.redirect_chain else path
         return response.content.decode()
 

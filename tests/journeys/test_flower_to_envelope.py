@@ -44,14 +44,18 @@ def flower(grower, pair) -> str:
     return grower.number
 
 
-def test_a_pollination_logs_its_reciprocal_with_the_parents_the_other_way_round(grower, flower, pair):
+def test_a_pollination_logs_its_reciprocal_with_the_parents_the_other_way_round(
+    grower, flower, pair
+):
     crosses = grower.see("/crosses/")
     assert crosses.index("Quillfeather Smoke") < crosses.index("Oddwater Lemon")
     assert crosses.count("/crosses/C") >= 2
 
 
 def test_checks_make_the_state_and_an_undo_takes_it_back(grower, flower):
-    page = grower.fill(f"/flowers/{flower}/check/", seen_on=days_ago(100), kind="swelling", flowers=5)
+    page = grower.fill(
+        f"/flowers/{flower}/check/", seen_on=days_ago(100), kind="swelling", flowers=5
+    )
     assert "taken" in page
     assert "5" in page
     page = grower.fill(f"/flowers/{flower}/check/", seen_on=days_ago(90), kind="aborted", flowers=9)
@@ -75,7 +79,9 @@ def lot(grower, flower) -> str:
     return grower.number
 
 
-def test_a_harvest_before_its_pollination_is_refused_at_its_field_and_nothing_is_lost(grower, flower):
+def test_a_harvest_before_its_pollination_is_refused_at_its_field_and_nothing_is_lost(
+    grower, flower
+):
     grower.fill(f"/flowers/{flower}/check/", seen_on=days_ago(60), kind="swelling", flowers=5)
     cross = grower.see(f"/flowers/{flower}/").split("/crosses/C")[1].split("/")[0]
     page = grower.fill(
@@ -99,11 +105,15 @@ def test_an_estimated_count_is_shown_with_its_interval(grower, lot):
 def packets(grower, lot) -> list[str]:
     page = grower.fill(f"/lots/{lot}/packets/", how_many=8, seeds_each=25)
     assert "8 packets" in page
-    return list(Packet.objects.filter(lot__number=lot).order_by("number").values_list("number", flat=True))
+    return list(
+        Packet.objects.filter(lot__number=lot).order_by("number").values_list("number", flat=True)
+    )
 
 
 def test_packets_are_labelled_and_stored_and_a_mistyped_number_is_told(grower, lot, packets):
-    labels = grower.client.get(f"/lots/{lot}/labels/", {"sheet": "24 on A4 (70 x 37 mm)", "start_at": 1})
+    labels = grower.client.get(
+        f"/lots/{lot}/labels/", {"sheet": "24 on A4 (70 x 37 mm)", "start_at": 1}
+    )
     assert labels.status_code == 200
     grower.fill("/places/", code="BOX-1")
     wrong = packets[0][:-1] + ("0" if packets[0][-1] != "0" else "1")
@@ -113,12 +123,18 @@ def test_packets_are_labelled_and_stored_and_a_mistyped_number_is_told(grower, l
 
 
 def test_a_sowing_is_counted_and_never_above_what_was_sown(grower, packets):
-    grower.fill(f"/sowings/add/?packet={packets[0]}", packet=packets[0], sown_on=days_ago(18), seeds_sown=20)
+    grower.fill(
+        f"/sowings/add/?packet={packets[0]}", packet=packets[0], sown_on=days_ago(18), seeds_sown=20
+    )
     sowing = grower.number
     grower.fill(f"/sowings/{sowing}/counts/", counted_on=days_ago(10), number=7, typed_as="new")
-    page = grower.fill(f"/sowings/{sowing}/counts/", counted_on=days_ago(3), number=25, typed_as="total")
+    page = grower.fill(
+        f"/sowings/{sowing}/counts/", counted_on=days_ago(3), number=25, typed_as="total"
+    )
     assert "more than the 20 seeds" in page
-    page = grower.fill(f"/sowings/{sowing}/counts/", counted_on=days_ago(3), number=12, typed_as="total")
+    page = grower.fill(
+        f"/sowings/{sowing}/counts/", counted_on=days_ago(3), number=12, typed_as="total"
+    )
     assert "12 of 20 seeds" in page
     chain = grower.see(f"/packets/{packets[0]}/")
     assert "Seed parent" in chain
@@ -127,7 +143,18 @@ def test_a_sowing_is_counted_and_never_above_what_was_sown(grower, packets):
 
 def test_the_chain_leads_from_the_packet_back_to_the_flower(grower, flower, packets):
     chain = grower.see(f"/packets/{packets[2]}/").split("<h2>The chain</h2>")[1]
-    order = [chain.index(words) for words in ("Seed parent", "Pollen parent", ">Cross<", "Pollinated", "Harvested", "Seed lot", "This packet")]
+    order = [
+        chain.index(words)
+        for words in (
+            "Seed parent",
+            "Pollen parent",
+            ">Cross<",
+            "Pollinated",
+            "Harvested",
+            "Seed lot",
+            "This packet",
+        )
+    ]
     assert order == sorted(order)
 
 
@@ -139,13 +166,19 @@ def test_an_offer_reaches_the_keeper_who_takes_it_in(grower, lot, packets, ignat
     line = keeper.see(f"/donations/{donation}/receive/").split('name="line-')[1].split("-")[0]
     keeper.fill(
         f"/donations/{donation}/receive/",
-        **{f"line-{line}-answer": "accepted", f"line-{line}-packets_received": 5, f"line-{line}-place": "A-01"},
+        **{
+            f"line-{line}-answer": "accepted",
+            f"line-{line}-packets_received": 5,
+            f"line-{line}-place": "A-01",
+        },
     )
     assert Packet.objects.filter(lot__number=lot, state="in_store").count() == 5
     assert "accepted" in grower.see(f"/donations/{donation}/")
 
 
-def test_a_stranger_sees_neither_the_offer_nor_another_growers_forms(grower, lot, packets, flower, cosmo):
+def test_a_stranger_sees_neither_the_offer_nor_another_growers_forms(
+    grower, lot, packets, flower, cosmo
+):
     grower.fill("/donations/offer/", **{f"packets_{lot}": 5})
     donation = grower.number
     stranger = Visitor(cosmo)

@@ -39,7 +39,9 @@ def read_table(data: bytes, filename: str, *, limits: Limits = DEFAULT_LIMITS) -
 
 
 def _decoded(data: bytes, filename: str) -> tuple[str, list[str]]:
-    encoding = "utf-16" if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)) else "utf-8-sig"
+    encoding = (
+        "utf-16" if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)) else "utf-8-sig"
+    )
     notes: list[str] = []
     try:
         text = data.decode(encoding)
