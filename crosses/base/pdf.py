@@ -49,18 +49,23 @@ def _fetcher() -> Any:
     return OwnFilesOnly(allowed_protocols=["file"])
 
 
-def render_pdf(html: str, *, stylesheet: str) -> bytes:
-    """Lay out a whole HTML document and return it as tagged PDF (PDF/UA-1).
+def render_pdf(*documents: str, stylesheet: str) -> bytes:
+    """Lay out whole HTML documents and return them as one tagged PDF (PDF/UA-1).
 
-    `stylesheet` is a file of templates/print. The HTML needs a language and a title.
+    `stylesheet` is a file of templates/print. The HTML needs a language and a title. Each document
+    counts its own pages: "Page 1 of 2" is of that document, also where several are joined.
     """
     from weasyprint import HTML
 
     with _lock:
-        document = HTML(string=html, url_fetcher=_fetcher(), base_url=None).render(
-            stylesheets=[_stylesheet(stylesheet)], font_config=_font_configuration()
-        )
-        pdf: bytes = document.write_pdf(pdf_variant="pdf/ua-1")
+        laid_out = [
+            HTML(string=html, url_fetcher=_fetcher(), base_url=None).render(
+                stylesheets=[_stylesheet(stylesheet)], font_config=_font_configuration()
+            )
+            for html in documents
+        ]
+        joined = laid_out[0].copy([page for document in laid_out for page in document.pages])
+        pdf: bytes = joined.write_pdf(pdf_variant="pdf/ua-1")
         return pdf
 
 

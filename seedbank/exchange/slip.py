@@ -1,5 +1,7 @@
 """The packing slip on paper: what it says is in queries.slip, how it looks in templates/print."""
 
+from collections.abc import Iterable
+
 from django.template.loader import render_to_string
 
 from crosses.base.pdf import render_pdf
@@ -10,25 +12,14 @@ from seedbank.exchange.queries.slip import Slip
 QR_MASK = 2
 
 
-def slip_html(slips: list[Slip]) -> str:
-    pages = [
-        (
-            slip,
-            [
-                (
-                    line,
-                    qr_svg(
-                        line.address, title=f"Page of packet {line.packet_number}", mask=QR_MASK
-                    ),
-                )
-                for line in slip.lines
-            ],
-        )
-        for slip in slips
+def slip_html(slip: Slip) -> str:
+    lines = [
+        (line, qr_svg(line.address, title=f"Page of packet {line.packet_number}", mask=QR_MASK))
+        for line in slip.lines
     ]
-    return render_to_string("print/slip.html", {"pages": pages})
+    return render_to_string("print/slip.html", {"slip": slip, "lines": lines})
 
 
-def slip_pdf(slips: list[Slip]) -> bytes:
-    """Return slips as one tagged PDF, each beginning on a sheet of its own."""
-    return render_pdf(slip_html(slips), stylesheet="slip.css")
+def slip_pdf(slips: Iterable[Slip]) -> bytes:
+    """Return slips as one tagged PDF, each on sheets of its own with its own page numbers."""
+    return render_pdf(*map(slip_html, slips), stylesheet="slip.css")

@@ -59,5 +59,5 @@ class Command(BaseCommand):
         assert isinstance(viewer, Member)  # noqa: S101  the user model of this service
         slips = slips_for(parcels, viewer, with_address=everything)
         return [
-            (folder / f"{slip.parcel_number}.pdf", slip_html([slip]), "slip.css") for slip in slips
+            (folder / f"{slip.parcel_number}.pdf", slip_html(slip), "slip.css") for slip in slips
         ]
