@@ -9,8 +9,6 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Range = tuple[float, float]
 
-# With three records of a capsule 45 by 45 points give six digits of a chance, 61 give eight.
-POINTS = 45
 # What lies this far below the peak weighs less than 1e-13 of it.
 NEGLIGIBLE = 30.0
 MOST_ROUNDS = 12
@@ -25,7 +23,9 @@ class Grid:
     weight: Floats
 
 
-def zoomed(log_density: Callable[[Floats, Floats], Floats], first: Range, second: Range) -> Grid:
+def zoomed(
+    log_density: Callable[[Floats, Floats], Floats], first: Range, second: Range, points: int
+) -> Grid:
     """Lay a grid over the part of two ranges where a density with one peak is not negligible.
 
     Parameters
@@ -36,18 +36,20 @@ def zoomed(log_density: Callable[[Floats, Floats], Floats], first: Range, second
         Ends of the first unknown's range.
     second : (float, float)
         Ends of the second unknown's range.
+    points : int
+        On each side of the grid.
 
     Examples
     --------
-    >>> grid = zoomed(lambda x, y: -((x - 3) ** 2) / 2 - y**2 / 0.02, (-50, 50), (-50, 50))
+    >>> grid = zoomed(lambda x, y: -((x - 3) ** 2) / 2 - y**2 / 0.02, (-50, 50), (-50, 50), 45)
     >>> round(float((grid.weight * grid.first).sum()), 6)
     3.0
 
     """
     for _ in range(MOST_ROUNDS):
-        x, y = _midpoints(first), _midpoints(second)
-        points = np.meshgrid(x, y, indexing="ij")
-        value = log_density(*points)
+        x, y = _midpoints(first, points), _midpoints(second, points)
+        at = np.meshgrid(x, y, indexing="ij")
+        value = log_density(*at)
         matters = value > value.max() - NEGLIGIBLE
         closer_first = _narrowed(first, matters.any(axis=1))
         closer_second = _narrowed(second, matters.any(axis=0))
@@ -55,20 +57,21 @@ def zoomed(log_density: Callable[[Floats, Floats], Floats], first: Range, second
             break
         first, second = closer_first, closer_second
     weight = np.exp(value[matters] - value.max())
-    return Grid(points[0][matters], points[1][matters], weight / weight.sum())
+    return Grid(at[0][matters], at[1][matters], weight / weight.sum())
 
 
-def _midpoints(ends: Range) -> Floats:
+def _midpoints(ends: Range, points: int) -> Floats:
     low, high = ends
-    return low + (high - low) * (np.arange(POINTS) + 0.5) / POINTS
+    return low + (high - low) * (np.arange(points) + 0.5) / points
 
 
 def _narrowed(ends: Range, matters: NDArray[np.bool_]) -> Range:
     """Cut a range to the cells that matter and one more at each side, if that gains a tenth."""
     low, high = ends
-    cell = (high - low) / POINTS
+    points = len(matters)
+    cell = (high - low) / points
     cells = np.flatnonzero(matters)
-    start, stop = max(int(cells[0]) - 1, 0), min(int(cells[-1]) + 2, POINTS)
-    if stop - start > POINTS * 9 // 10:
+    start, stop = max(int(cells[0]) - 1, 0), min(int(cells[-1]) + 2, points)
+    if stop - start > points * 9 // 10:
         return ends
     return low + start * cell, low + stop * cell

@@ -1,0 +1,101 @@
+"""Whom to cross a plant with: what may take, what is not too close, and what is still missing."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from crosses.calc.fertility.pairs import PairChance, PairModel, PlantId
+from crosses.calc.fertility.roles import none_took
+from crosses.calc.rates import too_few
+
+# Half-sisters give seedlings of one eighth (Falconer and Mackay, chapter 5).
+CLOSE = 0.125
+
+
+@dataclass(frozen=True, slots=True)
+class Partner:
+    """A possible partner with the grounds for its place.
+
+    Attributes
+    ----------
+    plant : plant number
+    chance : PairChance
+        That a flower takes.
+    offspring_inbreeding : float
+        What the seedlings would have by the known pedigree: the kinship of the two.
+    is_never_made : bool
+        Neither direction of the pair was ever tried.
+    merit : float
+        Chance to take, times the share of genes in the seedlings that are not copies of one
+        ancestral gene; what the order follows.
+    reasons : tuple of str
+
+    """
+
+    plant: PlantId
+    chance: PairChance
+    offspring_inbreeding: float
+    is_never_made: bool
+    merit: float
+    reasons: tuple[str, ...]
+
+
+def rank_partners(
+    plant: PlantId,
+    candidates: Iterable[PlantId],
+    model: PairModel,
+    kinship: Mapping[PlantId, float],
+    *,
+    as_seed_parent: bool,
+) -> tuple[Partner, ...]:
+    """Order candidates for a plant, best first, each with its reasons.
+
+    Parameters
+    ----------
+    plant : plant number
+        The one that waits for a partner.
+    candidates : iterable of plant numbers
+        The plant itself may be among them: a selfing.
+    model : PairModel
+        From the society's attempts.
+    kinship : mapping from a candidate to its kinship with the plant
+        Missing candidates count as unrelated as far as is known.
+    as_seed_parent : bool
+        Whether the plant is to bear the seed.
+
+    Notes
+    -----
+    By merit; of equal merit, first a pair that was never made, then by number.
+
+    """
+    found = []
+    for candidate in candidates:
+        seed, pollen = (plant, candidate) if as_seed_parent else (candidate, plant)
+        chance = model.chance(seed, pollen)
+        other_way = model.tried(pollen, seed)
+        inbreeding = kinship.get(candidate, 0.0)
+        reasons = [chance.sentence, _of_relation(inbreeding)]
+        if other_way.n and seed != pollen:
+            reasons.append(f"The other way round: {other_way.x} of {other_way.n} flowers took.")
+        if chance.tried.x == 0 and not too_few(chance.tried.n):
+            reasons.append(none_took(chance.tried.n))
+        is_never_made = chance.tried.n == other_way.n == 0
+        if is_never_made:
+            reasons.append("Never made in either direction.")
+        found.append(
+            Partner(
+                plant=candidate,
+                chance=chance,
+                offspring_inbreeding=inbreeding,
+                is_never_made=is_never_made,
+                merit=chance.chance * (1 - inbreeding),
+                reasons=tuple(reasons),
+            )
+        )
+    return tuple(sorted(found, key=lambda p: (-p.merit, not p.is_never_made, str(p.plant))))
+
+
+def _of_relation(inbreeding: float) -> str:
+    if inbreeding == 0:
+        return "No known relation."
+    close = ", as from half-sisters or closer" if inbreeding >= CLOSE else ""
+    return f"Related: seedlings would have an inbreeding of {inbreeding:.3f}{close}."
