@@ -1,0 +1,107 @@
+"""The administrator looks at the exchange; its acts are done on their pages, where the rules are."""
+
+from typing import Any
+
+from django.contrib import admin
+from django.http import HttpRequest
+from simple_history.admin import SimpleHistoryAdmin
+
+from seedbank.exchange.models import (
+    AllocationRun,
+    LineBar,
+    ListLine,
+    Parcel,
+    ParcelItem,
+    Round,
+    Wish,
+    WishList,
+)
+
+
+class _LookOnly:
+    """What members have chosen by, what was shared out and what was packed is not typed over."""
+
+    def has_add_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+
+@admin.register(Round)
+class RoundAdmin(_LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the library is untyped
+    list_display = ["name", "slug", "list_opens_at", "wishes_close_at", "policy", "announced_at"]
+    list_filter = ["policy", ("announced_at", admin.EmptyFieldListFilter)]
+    search_fields = ["name", "slug"]
+    # The secret of a draw is told by the round's page, and only when the result is out.
+    exclude = ["draw_secret"]
+
+
+class LineBarInline(_LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time
+    model = LineBar
+    extra = 0
+
+
+@admin.register(ListLine)
+class ListLineAdmin(_LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the library is untyped
+    list_display = ["round", "line_number", "lot", "kept_back", "withdrawn_reason"]
+    list_filter = ["round", ("withdrawn_reason", admin.EmptyFieldListFilter)]
+    list_select_related = ["round", "lot"]
+    search_fields = ["line_number", "lot__number", "lot__name_text"]
+    inlines = [LineBarInline]
+
+
+class WishInline(_LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time
+    model = Wish
+    extra = 0
+    fields = ["rank", "line", "is_reserve"]
+
+    def get_queryset(self, request: HttpRequest) -> Any:
+        return super().get_queryset(request).select_related("line")
+
+
+@admin.register(WishList)
+class WishListAdmin(_LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the library is untyped
+    list_display = ["round", "member", "changed_at", "entered_by", "cancelled_at"]
+    list_filter = ["round", ("cancelled_at", admin.EmptyFieldListFilter)]
+    list_select_related = ["round", "member", "entered_by"]
+    search_fields = ["member__number", "member__name"]
+    inlines = [WishInline]
+
+
+@admin.register(AllocationRun)
+class AllocationRunAdmin(_LookOnly, admin.ModelAdmin):  # type: ignore[type-arg]  # not generic at run time
+    list_display = ["round", "position", "kind", "policy", "made_at", "made_by", "result_digest"]
+    list_filter = ["kind", "policy"]
+    list_select_related = ["round", "made_by"]
+    search_fields = ["round__slug", "inputs_digest", "result_digest", "why"]
+    # The files themselves are megabytes; they are downloaded from the page of the result.
+    exclude = ["inputs", "result"]
+
+    def get_queryset(self, request: HttpRequest) -> Any:
+        return super().get_queryset(request).defer("inputs", "result")
+
+
+class ParcelItemInline(_LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time
+    model = ParcelItem
+    extra = 0
+    fields = ["line", "packet", "turn", "packed_at", "packed_by", "released_at", "released_reason"]
+
+    def get_queryset(self, request: HttpRequest) -> Any:
+        return super().get_queryset(request).select_related("line", "packet", "packed_by")
+
+
+@admin.register(Parcel)
+class ParcelAdmin(_LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the library is untyped
+    list_display = ["number", "round", "member", "packer", "closed_at", "posted_on", "cancelled_at"]
+    list_filter = [
+        "round",
+        ("closed_at", admin.EmptyFieldListFilter),
+        ("posted_on", admin.EmptyFieldListFilter),
+    ]
+    list_select_related = ["round", "member", "packer"]
+    search_fields = ["number", "member__number", "member__name", "items__packet__number"]
+    inlines = [ParcelItemInline]
