@@ -1,7 +1,8 @@
 """The table that lets a keeper choose a policy, and the report on what ran short."""
 
+from bisect import bisect_right
 from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from seedbank.calc.allocation.model import Inputs, Result
@@ -117,58 +118,71 @@ def shortages(inputs: Inputs) -> tuple[Shortage, ...]:
     return tuple(sorted(short, key=lambda each: (-each.unmet, byte_order(each.line))))
 
 
-def prefers_beyond_one(wishes: Sequence[str], own: Sequence[str], other: Sequence[str]) -> bool:
-    """Say whether another's packets, less the best of them, may be worth more than one's own.
+def lead(own: Sequence[int], other: Sequence[int]) -> int:
+    """Return by how many packets another parcel is ahead among the k best wishes, over all k.
 
-    `wishes` ranks the lines. Packets of a line that both have are left out of `other`. It may be
-    worth more if for some k it holds more of the k best wishes.
+    Parameters
+    ----------
+    own, other : sequence of int
+        Places, in one member's list, of the wishes that her own and the other parcel would meet,
+        in rising order.
 
     Examples
     --------
-    >>> prefers_beyond_one(["A", "B", "C"], own=["C"], other=["A"])
-    False
-    >>> prefers_beyond_one(["A", "B", "C"], own=["C"], other=["A", "B"])
-    True
+    >>> lead([3], [1])
+    1
+    >>> lead([1, 2, 5], [3, 4])
+    0
     """
-    other_only = Counter(other) - Counter(own)
-    return _lead(wishes, own, list(other_only.elements())) > 1
+    ahead = (count - bisect_right(own, place) for count, place in enumerate(other, start=1))
+    return max(0, *ahead) if other else 0
 
 
-def _lead(wishes: Sequence[str], own: Sequence[str], other: Sequence[str]) -> int:
-    """Return the most packets the other is ahead by among the k best wishes, over all k."""
-    own_left, other_left = Counter(own), Counter(other)
-    lead = most = 0
-    for line in wishes:
-        if other_left[line]:
-            other_left[line] -= 1
-            lead += 1
-        if own_left[line]:
-            own_left[line] -= 1
-            lead -= 1
-        most = max(most, lead)
-    return most
+@dataclass(frozen=True, slots=True)
+class _Parcel:
+    """A member's packets, and where each line stands among her main wishes."""
+
+    lines: list[str]
+    own_places: list[int]
+    places: dict[str, list[int]]
+
+    def places_of(self, lines: Iterable[str]) -> list[int]:
+        """Return where lines would meet main wishes, each wish once, in rising order."""
+        counted = Counter(line for line in lines if line in self.places)
+        return sorted(
+            place for line, packets in counted.items() for place in self.places[line][:packets]
+        )
+
+
+def _parcel(record: Record) -> _Parcel:
+    places: dict[str, list[int]] = defaultdict(list)
+    for place, line in enumerate(record.member.main, start=1):
+        if line not in record.bars:
+            places[line].append(place)
+    own_places = sorted(packet.position for packet in record.packets if packet.position)
+    return _Parcel([packet.line for packet in record.packets], own_places, dict(places))
 
 
 def _envy(inputs: Inputs, asking: Sequence[Record], most_pairs: int) -> tuple[int, int, int, int]:
     """Return pairs with envy, with envy beyond one, pairs compared and pairs there are."""
     place = {number: position for position, number in enumerate(inputs.order)}
-    groups: dict[tuple[int, int], list[Record]] = defaultdict(list)
+    groups: dict[tuple[int, int], list[_Parcel]] = defaultdict(list)
     for record in sorted(asking, key=lambda record: place[record.member.number]):
-        groups[record.member.tier, record.member.allowance].append(record)
+        groups[record.member.tier, record.member.allowance].append(_parcel(record))
     followers = max(1, most_pairs // max(1, len(asking)))
     envious = beyond_one = compared = possible = 0
     for group in groups.values():
         possible += len(group) * (len(group) - 1)
         for step in range(1, min(followers, len(group) - 1) + 1):
-            for here, record in enumerate(group):
-                other = group[(here + step) % len(group)]
-                wishes = [line for line in record.member.main if line not in record.bars]
-                wanted = set(wishes)
-                theirs = [packet.line for packet in other.packets if packet.line in wanted]
-                own = [packet.line for packet in record.packets]
+            for here, parcel in enumerate(group):
+                other = group[(here + step) % len(group)].lines
                 compared += 1
-                envious += _lead(wishes, own, theirs) > 0
-                beyond_one += prefers_beyond_one(wishes, own, theirs)
+                # Whoever does not envy at all does not envy beyond one packet either.
+                if lead(parcel.own_places, parcel.places_of(other)) == 0:
+                    continue
+                envious += 1
+                other_only = (Counter(other) - Counter(parcel.lines)).elements()
+                beyond_one += lead(parcel.own_places, parcel.places_of(other_only)) > 1
     return envious, beyond_one, compared, possible
 
 

@@ -40,8 +40,10 @@ class _Fields:
             raise BadInput(f"{name} of {self.where} must be {_MEANING[kind]}.", field=name)
         return value
 
-    def take_numbers(self, name: str, default: Any = _MISSING) -> tuple[str, ...]:
-        """Return a list of member or line numbers."""
+    def take_numbers(self, name: str, default: Any = _MISSING) -> Any:
+        """Return a list of member or line numbers as a tuple; null only where None is the default."""
+        if default is None and self._left.get(name) is None:
+            return self._left.pop(name, None)
         values = self.take(name, list, default)
         if not all(isinstance(value, str) for value in values):
             raise BadInput(f"{name} of {self.where} must hold numbers written as text.", field=name)
@@ -78,11 +80,6 @@ def read_inputs(data: bytes) -> Inputs:
     event = fields.take("event", str)
     members = tuple(_member(value) for value in fields.take("members", list))
     order, draw_seed = _draw(fields.take("draw", dict), event, members)
-    plentiful = (
-        fields.take_numbers("plentiful", ()) if document.get("plentiful") is not None else None
-    )
-    if plentiful is None:
-        fields.take("plentiful", list, None)
     inputs = Inputs(
         event=event,
         policy=fields.take("policy", str),
@@ -91,7 +88,7 @@ def read_inputs(data: bytes) -> Inputs:
         order=order,
         bars=tuple(_bar(value) for value in fields.take("barred", list, [])),
         frozen=tuple(_frozen(value) for value in fields.take("frozen", list, [])),
-        plentiful=plentiful,
+        plentiful=fields.take_numbers("plentiful", None),
         make_good=fields.take_numbers("make_good", ()),
         draw_seed=draw_seed,
         options=_options(fields.take("options", dict, {})),
