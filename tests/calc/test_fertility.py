@@ -156,6 +156,12 @@ def test_mode_is_that_of_a_general_optimiser():
         assert found == pytest.approx(1 / (1 + math.exp(-logit)), abs=1e-4)
 
 
+def test_thousands_of_flowers_speak_for_themselves():
+    model = fit_pairs([Attempt("a", "b", 7640, 100), Attempt("a", "c", 9808, 9319)])
+    assert model.chance("a", "b").chance == pytest.approx(100 / 7640, abs=0.001)
+    assert model.chance("a", "c").chance == pytest.approx(9319 / 9808, abs=0.001)
+
+
 def test_direction_makes_a_difference():
     model = fit_pairs(
         [Attempt("a", "b", 10, 9), Attempt("b", "a", 10, 1), Attempt("c", "d", 10, 5)]

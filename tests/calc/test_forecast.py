@@ -155,6 +155,13 @@ def test_a_capsule_far_past_its_time_still_has_a_forecast():
     assert ahead.look_again_days == ahead.look_daily_from_days == 301
 
 
+def test_a_capsule_absurdly_far_past_its_time_keeps_its_digits():
+    known = posterior(BOOK, [Opening(18, 19), Opening(19, 20), Opening(20, 21)] * 100)
+    ahead = forecast(known, 2000)
+    assert 2000 < ahead.split_by_10_days < ahead.split_by_90_days < math.inf
+    assert chance_before(known, 2000, ahead.split_by_50_days - 2000) == pytest.approx(0.5, abs=1e-6)
+
+
 def test_the_next_look_keeps_the_risk_and_daily_looks_begin_at_one_in_ten():
     known = posterior(BOOK, THREE)
     again = look_again_on(known, 10)

@@ -120,18 +120,43 @@ def test_kinship_is_symmetric_and_never_makes_a_negative_variance(rows):
     assert ((found >= 0) & (found <= 1)).all()
 
 
-def test_a_large_table_is_held_sparse_with_the_same_result():
+def neighbours(width, generations, reach):
+    """Plants in rings; each descends from two within reach, so that most pairs are unrelated."""
     draw = np.random.default_rng(5)
-    rows = [Parentage(number) for number in range(900)]
-    for number in range(900, 2700):
-        first = (number // 900 - 1) * 900
-        # Neighbours only, so that most plants are unrelated and the table is mostly empty.
-        seed = first + number % 900
-        rows.append(cross(number, seed, first + (seed + int(draw.integers(3))) % 900))
-    expected = 2 * np.diag(kinship_cell_by_cell_fast(rows)) - 1
+    rows = [Parentage(number) for number in range(width)]
+    for number in range(width, width * generations):
+        above = (number // width - 1) * width
+        pollen = above + (number + int(draw.integers(reach))) % width
+        rows.append(cross(number, above + number % width, pollen))
+    return rows
+
+
+# Few relatives; many relatives; few at first and many later.
+@pytest.mark.parametrize("shape", [(900, 3, 3), (300, 12, 2), (280, 9, 280)])
+def test_large_pedigrees_give_what_the_definition_gives(shape):
+    rows = neighbours(*shape)
+    table = kinship_cell_by_cell_fast(rows)
     pedigree = Pedigree.build(rows)
     found = inbreeding(pedigree)
-    assert [found[pedigree.place(n)] for n in range(2700)] == pytest.approx(expected, abs=1e-12)
+    expected = 2 * np.diag(table) - 1
+    assert [found[pedigree.place(n)] for n in range(len(rows))] == pytest.approx(
+        expected, abs=1e-12
+    )
+    youngest = range(len(rows) - shape[0], len(rows))
+    assert kinship_matrix(pedigree, youngest) == pytest.approx(
+        table[youngest][:, youngest], abs=1e-12
+    )
+
+
+def test_a_table_that_empties_again_gives_what_the_definition_gives():
+    """A related stock dies out and many unrelated plants are brought in."""
+    rows = neighbours(300, 5, 300)
+    fresh = [Parentage(number) for number in range(1500, 2700)]
+    rows += [*fresh, *(cross(2700 + n, 1500 + n, 1800 + n) for n in range(300))]
+    table = kinship_cell_by_cell_fast(rows)
+    youngest = [*range(1200, 1260), *range(2700, 3000)]
+    found = kinship_matrix(Pedigree.build(rows), youngest)
+    assert found == pytest.approx(table[np.ix_(youngest, youngest)], abs=1e-12)
 
 
 def kinship_cell_by_cell_fast(rows):

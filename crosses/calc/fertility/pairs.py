@@ -30,7 +30,7 @@ ENOUGH_SPREAD_CELSIUS = 3.0
 # The usual chance is held so loosely that a few flowers outweigh it; all else by one logit.
 LOOSE = 1 / 9
 HELD = 1.0
-MOST_STEPS = 100
+LEAST_GAIN = 1e-12
 Z80 = 1.2815515655446004
 
 CONSTANT: Term = ("usual", "")
@@ -269,16 +269,15 @@ def _mode(design: csr_array, flowers: Floats, taken: Floats, held: Floats) -> tu
         return float(fit - held @ weights**2 / 2)
 
     weights = np.zeros(len(held))
-    for _ in range(MOST_STEPS):
+    gain = math.inf
+    while gain > LEAST_GAIN:
         share = expit(design @ weights)
         slope = design.T @ (taken - flowers * share) - held * weights
         spread = diags_array(flowers * share * (1 - share))
         curvature = (design.T @ spread @ design).toarray() + np.diag(held)
         step = np.linalg.solve(curvature, slope)
-        # The bowl has one bottom, but a full step may overshoot it.
-        while objective(weights + step) < objective(weights) - 1e-9:
+        # There is one summit, but a full step may go past it and down.
+        while (gain := objective(weights + step) - objective(weights)) < 0:
             step /= 2
         weights = weights + step
-        if np.abs(step).max() < 1e-9:
-            break
     return weights, np.linalg.inv(curvature)

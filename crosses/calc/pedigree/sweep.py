@@ -77,7 +77,8 @@ def ancestry(pedigree: Pedigree, roots: Integers) -> Mask:
     """Mark the given places and all their ancestors."""
     start, run = pedigree.parents()
     marked = np.zeros(len(pedigree.seed), bool)
-    for root in np.unique(roots).tolist():
+    # The youngest first: many of the others are then its ancestors.
+    for root in np.unique(roots)[::-1].tolist():
         if not marked[root]:
             marked[root] = True
             marked[reach(start, run, root)] = True
