@@ -53,37 +53,37 @@ class RoundForm(forms.Form):
 
     name = forms.CharField(max_length=120, help_text="As members know it: Seed exchange 2026.")
     slug = forms.SlugField(
-        label="short name",
+        label="Short name",
         max_length=50,
         help_text="Stands in addresses and is part of the draw; it never changes: seed-exchange-2026.",
     )
-    donations_close_at = MomentField(label="donations close", required=False)
-    list_opens_at = MomentField(label="list opens")
-    wishes_close_at = MomentField(label="wishes close")
+    donations_close_at = MomentField(label="Donations close", required=False)
+    list_opens_at = MomentField(label="List opens")
+    wishes_close_at = MomentField(label="Wishes close")
     posting_from = forms.DateField(
-        label="posting from", required=False, widget=forms.DateInput(attrs={"type": "date"})
+        label="Posting from", required=False, widget=forms.DateInput(attrs={"type": "date"})
     )
     allowance = forms.IntegerField(
-        label="packets a member", min_value=1, max_value=1000, initial=20
+        label="Packets a member", min_value=1, max_value=1000, initial=20
     )
     donor_extra = forms.IntegerField(
-        label="packets more for a donor", min_value=0, max_value=1000, initial=10
+        label="Packets more for a donor", min_value=0, max_value=1000, initial=10
     )
     donor_from_lots = forms.IntegerField(
-        label="lots that make a donor", min_value=1, max_value=100, initial=1
+        label="Lots that make a donor", min_value=1, max_value=100, initial=1
     )
-    reserves = forms.IntegerField(label="reserve wishes", min_value=0, max_value=1000, initial=10)
+    reserves = forms.IntegerField(label="Reserve wishes", min_value=0, max_value=1000, initial=10)
     copies_per_line = forms.IntegerField(
-        label="packets of one line a member", min_value=1, max_value=20, initial=1
+        label="Packets of one line a member", min_value=1, max_value=20, initial=1
     )
     kept_back = forms.IntegerField(
-        label="packets of each lot kept for the bank", min_value=0, max_value=1000, initial=0
+        label="Packets of each lot kept for the bank", min_value=0, max_value=1000, initial=0
     )
     policy = forms.ChoiceField(
-        label="how it is shared out", choices=Round.Policy.choices, widget=forms.RadioSelect
+        label="How it is shared out", choices=Round.Policy.choices, widget=forms.RadioSelect
     )
     head_start_passes = forms.IntegerField(
-        label="passes donors have to themselves",
+        label="Passes donors have to themselves",
         min_value=0,
         max_value=50,
         initial=0,
@@ -93,19 +93,19 @@ class RoundForm(forms.Form):
         label="One household counts as one for each line", required=False
     )
     public_value_name = forms.CharField(
-        label="public value of the draw",
+        label="Public value of the draw",
         max_length=200,
         help_text="What anybody can read after wishes close and nobody can know before, for instance:"
         " the numbers of the state lottery drawn on the first Saturday of December, in the order drawn.",
     )
-    rules_text = forms.CharField(label="rules in words", required=False, widget=forms.Textarea)
+    rules_text = forms.CharField(label="Rules in words", required=False, widget=forms.Textarea)
 
 
 class RoundChangeForm(RoundForm):
     """The same, with the reason; the short name has gone into print."""
 
     why = forms.CharField(
-        label="why it is changed", max_length=100, help_text="Stands in the history."
+        label="Why it is changed", max_length=100, help_text="Stands in the history."
     )
 
     def __init__(self, *args: Any, **options: Any) -> None:
@@ -131,13 +131,13 @@ class LineForm(forms.Form):
     """What a line says of its lot, and what is kept back of it."""
 
     description = forms.CharField(required=False, widget=forms.Textarea)
-    kept_back = forms.IntegerField(label="packets kept for the bank", min_value=0, max_value=1000)
+    kept_back = forms.IntegerField(label="Packets kept for the bank", min_value=0, max_value=1000)
 
 
 class ReasonForm(forms.Form):
     """A reason that members will read."""
 
-    reason = forms.CharField(max_length=300, label="why")
+    reason = forms.CharField(max_length=300, label="Why")
 
 
 class BarForm(forms.Form):
@@ -145,7 +145,7 @@ class BarForm(forms.Form):
 
     country = forms.ChoiceField(choices=[("", "Choose a country"), *COUNTRY_CHOICES])
     words = forms.CharField(
-        max_length=300, label="why", help_text="Members of that country read it."
+        max_length=300, label="Why", help_text="Members of that country read it."
     )
 
 
@@ -196,7 +196,7 @@ class WhyForm(forms.Form):
     """Why the seed is shared out again."""
 
     why = forms.CharField(
-        max_length=300, label="why", help_text="Everybody reads it beside the result."
+        max_length=300, label="Why", help_text="Everybody reads it beside the result."
     )
 
 
@@ -216,7 +216,7 @@ class ShortForm(forms.Form):
     GONE = "gone"
     STAYS = "stays"
     what = forms.ChoiceField(
-        label="what is wrong",
+        label="What is wrong",
         widget=forms.RadioSelect,
         choices=[
             ("missing", "It is not at its place"),
@@ -225,19 +225,19 @@ class ShortForm(forms.Form):
             (STAYS, "It is sound but must not go into this parcel; it stays in store"),
         ],
     )
-    note = forms.CharField(max_length=200, required=False, label="what you saw")
+    note = forms.CharField(max_length=200, required=False, label="What you saw")
 
 
 class PostForm(forms.Form):
     """When and how a parcel was posted."""
 
-    posted_on = forms.DateField(label="posted on", widget=forms.DateInput(attrs={"type": "date"}))
+    posted_on = forms.DateField(label="Posted on", widget=forms.DateInput(attrs={"type": "date"}))
     weight_grams = forms.IntegerField(
-        label="weight, grams", required=False, min_value=1, max_value=30_000
+        label="Weight, grams", required=False, min_value=1, max_value=30_000
     )
-    postage_text = forms.CharField(label="postage", required=False, max_length=60)
+    postage_text = forms.CharField(label="Postage", required=False, max_length=60)
     papers_note = forms.CharField(
-        label="papers that go with it",
+        label="Papers that go with it",
         required=False,
         max_length=300,
         help_text="What was asked of the plant health authorities, and what is enclosed.",

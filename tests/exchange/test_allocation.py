@@ -424,3 +424,30 @@ def test_a_posted_list_typed_after_the_closing_takes_part(found, three, tansy, i
     save_wishes(round=found, member=tansy, by=ignatius, at=AFTER, main=[3])
     share_out(found, ignatius)
     assert (tansy.number, 3) in _given(found)
+
+
+def test_the_keeper_tries_a_draw_that_is_not_the_real_one(
+    found, three, ignatius, signed_in, at_noon
+):
+    page = signed_in(ignatius).get(f"/rounds/{found.slug}/sharing/?trial")
+    assert [row.policy for row in page.context["trial"]] == ["turns", "straight", "even"]
+    assert "not the real one" in page.content.decode()
+    assert not AllocationRun.objects.exists()
+
+
+def test_what_is_owed_is_made_good_by_turns_in_an_even_round_too(ignatius, tansy):
+    found = listed_round(ignatius, stored_lot("Primula a", 1), policy="even")
+    wish(found, tansy, 1)
+    announced(found, ignatius)
+    release_item(item=ParcelItem.objects.get(), by=ignatius, at=AFTER, reason="mouldy")
+    packets_of(line(found, 1).lot, 1)
+    run = top_up(round=found, why="made good", by=ignatius, at=AFTER + A_DAY)
+    assert run.policy == "turns"
+    assert _given(found) == {(tansy.number, 1)}
+
+
+def test_a_stored_result_that_does_not_come_out_again_is_never_shown(found, three, ignatius):
+    run = share_out(found, ignatius)
+    run.result_digest = "0" * 64
+    with pytest.raises(Refused, match="does not come out"):
+        inputs_and_result(run)

@@ -5,6 +5,7 @@ import datetime
 import pytest
 
 from crosses.base.refusal import Refused
+from crosses.models import DestinationFlag
 from seedbank.bank.models import Packet
 from seedbank.exchange.actions.picking import scan, short_item, take_in_hand
 from seedbank.exchange.actions.posting import (
@@ -148,3 +149,40 @@ def test_a_posted_parcels_address_is_out_of_its_packers_hands(parcel, hettie, si
     assert "Nowhere Row" in client.get(page).content.decode()
     post_parcel(parcel=parcel, by=hettie, at=AFTER, posted_on=AFTER.date())
     assert "Nowhere Row" not in client.get(page).content.decode()
+
+
+def test_the_papers_of_a_parcel_name_rule_source_and_packets_and_never_clear_it(
+    ignatius, rollo, hettie, signed_in
+):
+    found = listed_round(ignatius, stored_lot("Primula a", 1), stored_lot("Lewisia b", 1))
+    wish(found, rollo, 1, 2)
+    parcel = parcel_of(announced(found, ignatius), rollo)
+    rules = {"source": "invented source", "checked_on": AFTER.date(), "checked_by": "S.U."}
+    DestinationFlag.objects.create(
+        genus="Lewisia",
+        country="AU",
+        kind="quarantine",
+        words="full parentage on the packet",
+        **rules,
+    )
+    DestinationFlag.objects.create(
+        genus="Lewisia", country="NZ", kind="barred", words="of another country", **rules
+    )
+    page = signed_in(hettie).get(f"/parcels/{parcel.number}/").content.decode()
+    lewisia = ParcelItem.objects.get(line__lot__name_text="Lewisia b").packet
+    for words in (
+        "full parentage",
+        "invented source",
+        "28 May 2026 by S.U.",
+        f"{lewisia.number} ·",
+    ):
+        assert words in page
+    assert "of another country" not in page
+    assert "not legal advice" in page
+    assert "allowed" not in page
+
+
+def test_a_parcel_that_meets_no_rule_is_not_called_cleared(parcel, hettie, signed_in):
+    page = signed_in(hettie).get(f"/parcels/{parcel.number}/").content.decode()
+    assert "No rule in the society’s list matched this parcel." in page
+    assert "must check with the plant health authority" in page

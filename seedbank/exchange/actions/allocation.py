@@ -1,7 +1,7 @@
 """Share out: freeze what is shared out from, draw, run, run again, announce."""
 
 import datetime
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.db import transaction
 from django.db.models import Max
@@ -13,7 +13,6 @@ from seedbank.calc.allocation import (
     canonical_bytes,
     inputs_document,
     problems,
-    read_inputs,
     result_document,
     sha256,
     share,
@@ -22,6 +21,7 @@ from seedbank.calc.allocation.model import Inputs, Result
 from seedbank.exchange.actions.promises import settle
 from seedbank.exchange.models import AllocationRun, ParcelItem, Round
 from seedbank.exchange.queries.inputs import NOTHING_KEPT, Keep, gather_inputs, living_promises
+from seedbank.exchange.queries.results import inputs_and_result
 from seedbank.members.models import Member
 
 
@@ -129,6 +129,9 @@ def _run(
     round: Round, keep: Keep, again: _Again | None, *, by: Member, at: datetime.datetime
 ) -> AllocationRun:
     inputs = gather_inputs(round, draw_seed=draw_seed_of(round), keep=keep)
+    if keep.make_good:
+        # What is owed can only be made good by turns, whatever the policy of the round.
+        inputs = replace(inputs, policy="turns")
     result = share(inputs)
     _refuse_faults(inputs, result)
     result_text = canonical_bytes(result_document(inputs, result)).decode()
@@ -137,7 +140,7 @@ def _run(
         round=round,
         position=last + 1,
         kind=again.kind if again else AllocationRun.Kind.RUN,
-        policy=round.policy,
+        policy=inputs.policy,
         parent=again.parent if again else None,
         inputs=canonical_bytes(inputs_document(inputs)).decode(),
         inputs_digest=sha256(inputs_document(inputs)),
@@ -172,7 +175,7 @@ def _last_run(round: Round) -> AllocationRun:
 
 def _plentiful_of_first(round: Round) -> tuple[str, ...]:
     first = round.runs.order_by("position")[0]
-    return share(read_inputs(first.inputs.encode())).plentiful
+    return inputs_and_result(first)[1].plentiful
 
 
 def _refuse_without_reason(why: str) -> None:

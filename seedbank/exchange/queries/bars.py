@@ -48,6 +48,16 @@ def kinds_of(lot: Lot) -> tuple[set[str], set[int]]:
     return {genus.lower() for genus in genera}, {taxon.pk for taxon in taxa}
 
 
+def flags_met(lot: Lot, flags: Iterable[DestinationFlag]) -> list[DestinationFlag]:
+    """Return the rules that are about a kind in this lot: its own, or a parent's."""
+    genera, taxa = kinds_of(lot)
+    return [
+        flag
+        for flag in flags
+        if (flag.taxon_id in taxa if flag.taxon_id else flag.genus.lower() in genera)
+    ]
+
+
 def bars_for(lines: Iterable[ListLine], countries: Iterable[str]) -> dict[tuple[int, str], str]:
     """Return the words of the bar by line and country; a pair without one may be asked for.
 
@@ -66,14 +76,10 @@ def bars_for(lines: Iterable[ListLine], countries: Iterable[str]) -> dict[tuple[
     }
     bars: dict[tuple[int, str], str] = {}
     for line in known:
-        genera, taxa = kinds_of(line.lot)
-        for flag in flags:
-            hit = flag.taxon_id in taxa if flag.taxon_id else flag.genus.lower() in genera
-            for country in wanted if hit else ():
-                if flag.country in {"", country}:
-                    bars.setdefault(
-                        (line.pk, country), f"{flag.words} ({flag.source}, read {flag.checked_on})"
-                    )
+        for flag in flags_met(line.lot, flags):
+            words = f"{flag.words} ({flag.source}, read {flag.checked_on})"
+            for country in [flag.country] if flag.country else wanted:
+                bars.setdefault((line.pk, country), words)
     return bars | own
 
 

@@ -1,9 +1,12 @@
 """A sharing-out as keepers and members read it: measures, shortages, and a reason for every wish."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from django.db.models import QuerySet
 
 from crosses.base.refusal import Refused
+from seedbank.calc import lottery
 from seedbank.calc.allocation import (
     POLICIES,
     Inputs,
@@ -21,9 +24,14 @@ from seedbank.calc.allocation import (
     share,
     shortages,
 )
+from seedbank.calc.allocation.model import GOT, PACKED, PLENTIFUL
 from seedbank.exchange.models import AllocationRun, ListLine, Round
 from seedbank.exchange.queries.inputs import gather_inputs
 from seedbank.members.models import Member
+
+# As many as take a second or two to share out evenly; beyond, it takes minutes.
+MOST_WISHES_TO_COMPARE = 10_000
+EVEN_TAKES_LONG = "takes minutes for so many wishes; share the downloaded inputs out to see it"
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +44,10 @@ class WishReason:
     is_reserve: bool
     code: str
     sentence: str
+
+    @property
+    def is_given(self) -> bool:
+        return self.code in {GOT, PLENTIFUL, PACKED}
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,15 +79,28 @@ class ShortLine:
 
 def inputs_and_result(run: AllocationRun) -> tuple[Inputs, Result]:
     """Reckon a run again from its frozen inputs; a stored result that differs is never shown."""
+    return _reckoned(run.pk, run.result_digest)
+
+
+@lru_cache(maxsize=4)
+def _reckoned(run_key: int, result_digest: str) -> tuple[Inputs, Result]:
+    # Kept, because every member reads the same run, and a run never changes.
+    run = AllocationRun.objects.only("position", "inputs").get(pk=run_key)
     inputs = read_inputs(run.inputs.encode())
     result = share(inputs)
-    if sha256(result_document(inputs, result)) != run.result_digest:
+    if sha256(result_document(inputs, result)) != result_digest:
         raise Refused("not-the-same", f"Run {run.position} does not come out as it was stored.")
     return inputs, result
 
 
 def last_run(round: Round) -> AllocationRun | None:
-    return round.runs.select_related("made_by").order_by("-position").first()
+    """Return the run that stands; its files, megabytes long, are loaded only if asked for."""
+    return runs_of(round).last()
+
+
+def runs_of(round: Round) -> QuerySet[AllocationRun]:
+    runs = round.runs.select_related("made_by").defer("inputs", "result")
+    return runs.order_by("position")
 
 
 def my_result(run: AllocationRun, member: Member) -> MyResult | None:
@@ -122,17 +147,26 @@ def shortage_report(round: Round, inputs: Inputs | None = None) -> list[ShortLin
 
 
 def policies_compared(inputs: Inputs) -> list[PolicyRow]:
-    """Share out the same frozen inputs by each policy, so that a keeper can choose with open eyes."""
+    """Share out the same inputs by each policy, so that a keeper can choose with open eyes."""
     words = dict(Round.Policy.choices)
+    wishes = sum(len(member.main) + len(member.reserve) for member in inputs.members)
     rows = []
     for policy in POLICIES:
-        asked = replace(inputs, policy=policy)
-        try:
+        if policy == "even" and wishes > MOST_WISHES_TO_COMPARE:
+            rows.append(PolicyRow(policy, words[policy], None, EVEN_TAKES_LONG))
+        elif policy == "even" and inputs.make_good:
+            rows.append(
+                PolicyRow(policy, words[policy], None, "what is owed is made good by turns")
+            )
+        else:
+            asked = replace(inputs, policy=policy)
             rows.append(PolicyRow(policy, words[policy], measure(asked, share(asked)), ""))
-        except ImportError as absent:
-            rows.append(PolicyRow(policy, words[policy], None, f"not to be had here: {absent}"))
     return rows
 
 
-def runs_of(round: Round) -> Sequence[AllocationRun]:
-    return list(round.runs.select_related("made_by", "parent").order_by("position"))
+def trial_inputs(round: Round) -> Inputs:
+    """Return a round's inputs with a draw that is plainly not the real one.
+
+    It shows what a sharing-out would bring while the real draw cannot be known yet.
+    """
+    return gather_inputs(round, draw_seed=lottery.seed(round.slug, bytes(32), "trial draw"))

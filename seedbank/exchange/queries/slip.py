@@ -11,7 +11,7 @@ from crosses.base.countries import COUNTRY_NAMES
 from crosses.calc.rates import Share
 from seedbank.bank.models import Packet
 from seedbank.exchange.models import Parcel, ParcelItem
-from seedbank.exchange.queries.bars import KIND_RELATIONS
+from seedbank.exchange.queries.bars import KIND_PREFETCH, KIND_RELATIONS
 from seedbank.exchange.queries.listing import caution_words, origin_words
 from seedbank.exchange.queries.packing import TRAY_ORDER
 from seedbank.members.models import Address, Member
@@ -67,7 +67,7 @@ def slips_for(parcels: Iterable[Parcel], viewer: Member, *, with_address: set[in
     items = (
         ParcelItem.objects.filter(parcel__in=known, released_at=None)
         .select_related("packet__place", "line", *(f"line__{path}" for path in KIND_RELATIONS))
-        .prefetch_related("line__lot__harvest__cross__pollen_shares__plant__taxon")
+        .prefetch_related(f"line__{KIND_PREFETCH}")
         .order_by(*TRAY_ORDER)
     )
     by_parcel: dict[int, list[ParcelItem]] = defaultdict(list)

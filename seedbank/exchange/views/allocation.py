@@ -19,6 +19,7 @@ from seedbank.exchange.queries.results import (
     policies_compared,
     runs_of,
     shortage_report,
+    trial_inputs,
 )
 from seedbank.exchange.queries.round import round_counts, stage_of
 from seedbank.members.http import MemberRequest
@@ -42,6 +43,7 @@ def _desk(
         "runs": runs_of(found),
         "short": shortage_report(found)[:40],
         "has_closed": at >= found.wishes_close_at,
+        "trial": policies_compared(trial_inputs(found)) if "trial" in request.GET else None,
         "value_form": value_form,
         "why_form": why_form,
     }

@@ -1,3 +1,4 @@
+from django.conf import settings
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
@@ -19,6 +20,7 @@ from seedbank.exchange.queries.packing import (
     released_items,
     with_progress,
 )
+from seedbank.exchange.queries.papers import paper_notes
 from seedbank.exchange.queries.slip import slips_for
 from seedbank.exchange.slip import slip_pdf
 from seedbank.members.access import address_for
@@ -73,6 +75,8 @@ def _parcel_page(request: MemberRequest, parcel: Parcel, form: ScanForm) -> Http
         "released": released_items(parcel) if may_pack else (),
         "address": address_for(request.user, parcel.member, may=may),
         "may_pack": may_pack,
+        "papers": paper_notes(parcel) if may_pack else (),
+        "is_abroad": parcel.member.country != settings.SOCIETY_COUNTRY,
         "is_in_hand": is_in_hand and may_pack and parcel.packer_id is not None,
         "form": form,
         "post_form": PostForm(initial={"posted_on": today()}),
