@@ -1,12 +1,14 @@
 from django.urls import URLPattern, path
 
-from seedbank.web.views import find, home, lot, packet
+from seedbank.web.views import find, home, lot, packet, transfer
 
 urlpatterns: list[URLPattern] = [
     path("", home.home, name="home"),
     path("find/", find.find, name="find"),
     # The address in every QR code; short, so that the code's modules stay big.
     path("s/<str:number>", find.short, name="short"),
+    path("import/", transfer.choose, name="import-choose"),
+    path("import/<slug:name>/", transfer.table, name="import-table"),
     path("lots/<str:number>/", lot.detail, name="lot-detail"),
     path("packets/<str:number>/", packet.detail, name="packet-detail"),
 ]
