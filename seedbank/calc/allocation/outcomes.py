@@ -87,23 +87,27 @@ def outcomes(
     BadInput
         If the result cannot have come from these inputs.
     """
+    packets = {packet.position: packet for packet in record.packets if packet.position}
+    read_at = _reading_turns(record, packets, result)
+    used = sum(packet.phase == MAKE_GOOD for packet in record.packets)
     asked: Counter[str] = Counter()
     found: list[Outcome] = []
     for position, line in enumerate((*record.member.main, *record.member.reserve), start=1):
         phase = MAIN if position <= len(record.member.main) else RESERVE
         asked[line] += 1
-        packet = next((held for held in record.packets if held.position == position), None)
+        packet = packets.get(position)
+        turn = 0
         if line in record.bars:
-            found.append(Outcome(line, position, phase, BARRED, 0))
+            code = BARRED
         elif asked[line] > lines[line].copies:
-            found.append(Outcome(line, position, phase, DUPLICATE, 0))
+            code = DUPLICATE
         elif packet:
-            code = _code_of_packet(packet, inputs, result)
-            found.append(Outcome(line, position, phase, code, packet.turn))
+            used += not packet.was_frozen and packet.phase != MAKE_GOOD
+            code, turn = _code_of_packet(packet, inputs, result), packet.turn
         else:
-            read_at = _read_at(record, position, phase, result)
-            code = _code_of_refusal(record, lines[line], position, read_at, inputs, result)
-            found.append(Outcome(line, position, phase, code, read_at))
+            turn = read_at[position - 1]
+            code = _code_of_refusal(record, lines[line], used, turn, inputs, result)
+        found.append(Outcome(line, position, phase, code, turn))
     return tuple(found)
 
 
@@ -116,36 +120,33 @@ def _code_of_packet(packet: Packet, inputs: Inputs, result: Result) -> str:
     return GOT
 
 
-def _read_at(record: Record, position: int, phase: str, result: Result) -> int:
-    """Return the turn in which a wish that was not met was read.
+def _reading_turns(record: Record, packets: Mapping[int, Packet], result: Result) -> list[int]:
+    """Return the turn in which each wish was read, in the order of the list.
 
-    That is the turn of the next packet of the same phase, for she read on until then; after the
-    last packet it is her last turn.
+    A wish that was not met was read in the turn of the next packet of the same phase, for she
+    read on until then; after the last packet it was her last turn.
     """
-    later = [
-        packet.turn
-        for packet in record.packets
-        if packet.phase == phase and packet.position > position
-    ]
-    if later:
-        return min(later)
-    main_turn, reserve_turn = result.last_turns.get(record.member.number, (0, 0))
-    return main_turn if phase == MAIN else reserve_turn
+    main_wishes = len(record.member.main)
+    turns = [0] * (main_wishes + len(record.member.reserve))
+    last_main, turn = result.last_turns.get(record.member.number, (0, 0))
+    for position in range(len(turns), 0, -1):
+        if position == main_wishes:
+            turn = last_main
+        packet = packets.get(position)
+        if packet and packet.phase != MAKE_GOOD:
+            turn = packet.turn
+        turns[position - 1] = turn
+    return turns
 
 
 def _code_of_refusal(
-    record: Record, line: Line, position: int, read_at: int, inputs: Inputs, result: Result
+    record: Record, line: Line, used: int, read_at: int, inputs: Inputs, result: Result
 ) -> str:
+    """Say why a wish was not met; `used` counts the packets her allowance gave before it."""
     if line.withdrawn:
         return WITHDRAWN
-    if result.policy == "even":
-        is_full = record.member.number in result.full
-    else:
-        is_full = record.room == sum(
-            not packet.was_frozen and (packet.position < position or packet.phase == MAKE_GOOD)
-            for packet in record.packets
-        )
-    if is_full:
+    is_even = result.policy == "even"
+    if record.member.number in result.full if is_even else used == record.room:
         return FULL
     if result.closing_turns.get(line.number, read_at + 1) <= read_at:
         return GONE
