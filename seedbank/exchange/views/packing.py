@@ -69,9 +69,11 @@ def _parcel_page(request: MemberRequest, parcel: Parcel, form: ScanForm) -> Http
     may_pack = access.may_pack(request.user)
     may = access.may_see_address(request.user, parcel)
     is_in_hand = parcel.packer_id == request.user.pk or access.may_keep(request.user)
+    items = list(items_in_tray_order([parcel]))
     context = {
         "parcel": parcel,
-        "items": items_in_tray_order([parcel]),
+        "items": items,
+        "packed": sum(item.packed_at is not None for item in items),
         "released": released_items(parcel) if may_pack else (),
         "address": address_for(request.user, parcel.member, may=may),
         "may_pack": may_pack,
