@@ -4,7 +4,10 @@ from django.core.exceptions import PermissionDenied
 from django.db.models import Q, QuerySet
 from django.shortcuts import get_object_or_404
 
+from crosses.base.refusal import Refused
 from crosses.base.visibility import Visibility
+from seedbank.bank.access import packets_visible_to
+from seedbank.bank.models import Packet
 from seedbank.members.models import Member
 from seedbank.sowings.models import Count, Replicate, Sowing
 
@@ -19,6 +22,22 @@ def sowings_visible_to(user: Member) -> QuerySet[Sowing]:
 def sowing_for_reading(user: Member, number: str) -> Sowing:
     sowings = sowings_visible_to(user).select_related("packet__lot__harvest__cross", "grower")
     return get_object_or_404(sowings, number=number)
+
+
+def other_sowing(user: Member, number: str) -> Sowing:
+    """Return a sowing that was typed to be compared with."""
+    found = sowings_visible_to(user).filter(number=number).first()
+    if found is None:
+        raise Refused("unknown", f"There is no sowing {number} that you may see.", field="other")
+    return found
+
+
+def packet_typed(user: Member, number: str) -> Packet:
+    """Return the packet whose number was typed to sow it."""
+    found = packets_visible_to(user).filter(number=number).first()
+    if found is None:
+        raise Refused("unknown", f"There is no packet {number} that you may see.", field="packet")
+    return found
 
 
 def sowing_for_writing(user: Member, number: str) -> Sowing:

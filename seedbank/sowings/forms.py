@@ -7,13 +7,10 @@ from django import forms
 
 from crosses.base.pages import KeyedForm, NumberField
 from crosses.base.visibility import Visibility
+from crosses.forms.fields import day_field
 from seedbank.sowings.models import Count, Pretreatment, Replicate, Sowing
 
 PRETREATMENT_STEPS = 4
-
-
-def _day(**options: Any) -> forms.DateField:
-    return forms.DateField(widget=forms.DateInput(attrs={"type": "date"}), **options)
 
 
 def _celsius(label: str) -> forms.DecimalField:
@@ -29,7 +26,7 @@ def _celsius(label: str) -> forms.DecimalField:
 
 class SowForm(KeyedForm):
     packet = NumberField(kind="packet", label="Packet", help_text="Scan or type its number.")
-    sown_on = _day(label="Sown on")
+    sown_on = day_field(label="Sown on")
     seeds_sown = forms.IntegerField(label="Seeds sown", min_value=1)
     replicate_seeds = forms.CharField(
         label="Seeds in each pot",
@@ -105,7 +102,7 @@ def pretreatments_of(steps: Any) -> list[Pretreatment]:
 
 class CountForm(KeyedForm):
     replicate = forms.TypedChoiceField(label="Pot", coerce=int)
-    counted_on = _day(label="Looked at on")
+    counted_on = day_field(label="Looked at on")
     number = forms.IntegerField(label="Seedlings", min_value=0)
     typed_as = forms.ChoiceField(
         label="This number is",
@@ -130,7 +127,7 @@ class CountForm(KeyedForm):
 class GridForm(forms.Form):
     """The day and the way of counting of a whole round past the pots."""
 
-    counted_on = _day(label="Looked at on")
+    counted_on = day_field(label="Looked at on")
     typed_as = forms.ChoiceField(
         label="The numbers are",
         choices=Count.TypedAs.choices,
@@ -146,7 +143,7 @@ class PotForm(KeyedForm):
 
 
 class CloseForm(forms.Form):
-    closed_on = _day(label="Closed on")
+    closed_on = day_field(label="Closed on")
     reason = forms.CharField(label="Why", max_length=200, required=False)
     left_fresh = forms.IntegerField(label="Left: firm and fresh", min_value=0, required=False)
     left_dead = forms.IntegerField(label="Left: dead", min_value=0, required=False)
@@ -159,10 +156,6 @@ class ReopenForm(forms.Form):
     why = forms.CharField(label="Why is it opened again?", max_length=200)
 
 
-class WithdrawForm(forms.Form):
-    reason = forms.CharField(label="Why is it withdrawn?", max_length=300)
-
-
 class SeedlingForm(forms.Form):
     names = forms.CharField(
         label="Names or numbers of the plants kept",
@@ -170,7 +163,7 @@ class SeedlingForm(forms.Form):
         help_text="One a line, as on their labels: 26-07-1. A seedling does not"
         " carry its parent's name.",
     )
-    pricked_out_on = _day(label="Pricked out on", required=False)
+    pricked_out_on = day_field(label="Pricked out on", required=False)
 
     def clean_names(self) -> list[str]:
         return [line.strip() for line in self.cleaned_data["names"].splitlines() if line.strip()]

@@ -28,7 +28,7 @@ from seedbank.calc.germination.curve import Curve, Estimate, fit_curve, share_co
 from seedbank.calc.germination.expectation import Expectation, expect_next_sowing
 from seedbank.calc.germination.indices import GerminationIndices, describe
 from seedbank.calc.germination.many import ManyIndices, describe_many
-from seedbank.calc.germination.pool import Pooled, pool_sowings, ranking_key
+from seedbank.calc.germination.pool import Pooled, pool_sowings, pooled_share, ranking_key
 from seedbank.calc.germination.replicates import (
     Heterogeneity,
     ReplicateCheck,
@@ -73,6 +73,7 @@ __all__ = [
     "maximum_range",
     "merge_looks",
     "pool_sowings",
+    "pooled_share",
     "ranking_key",
     "read_counts",
     "seeds_to_sow",

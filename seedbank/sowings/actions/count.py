@@ -30,31 +30,24 @@ def record_count(
 ) -> Count:
     """Write down a look at one pot; a look that finds nothing new is worth a 0.
 
-    A total is turned into new seedlings against the looks before that day, so that a forgotten
-    look can be added between two others.
+    A total counts the seedlings that came since the look before it, so a look that was forgotten
+    can be added between two others.
     """
 
     def make() -> Count:
         pot = (
-            Replicate.objects.select_for_update(of=("self",))
+            Replicate.objects.select_for_update(of=("self", "sowing"))
             .select_related("sowing")
             .get(pk=replicate.pk)
         )
-        _refuse_impossible_day(pot, counted_on, at)
-        newly_seen = (
-            number if typed_as == Count.TypedAs.NEW else _new_of_total(pot, counted_on, number)
-        )
-        if pot.germinated + newly_seen > pot.seeds:
-            raise Refused(
-                "more-than-sown",
-                f"{pot.germinated + newly_seen} seedlings would be more than the {pot.seeds} seeds"
-                " sown.",
-                field="number",
-            )
+        looks = _looks(pot)
+        _refuse_impossible_day(pot, looks, counted_on, at)
+        if typed_as == Count.TypedAs.TOTAL:
+            _refuse_total_before_new(looks, counted_on)
         count = Count(
             replicate=pot,
             counted_on=counted_on,
-            newly_seen=newly_seen,
+            newly_seen=number,
             typed_as=typed_as,
             typed_number=number,
             note=note,
@@ -62,16 +55,21 @@ def record_count(
             logged_at=at,
             client_key=client_key,
         )
+        total = _settle([*looks, count], pot, by=by)
         refuse_broken_rules(count)
         save_with_history(count, by=by)
-        _add_to_total(pot, newly_seen)
+        _add_to_total(pot, total - pot.germinated)
         return count
 
     return once(Count, client_key, make)[0]
 
 
+def _looks(pot: Replicate) -> list[Count]:
+    return list(pot.counts.filter(withdrawn_at=None).order_by("counted_on"))
+
+
 def _refuse_impossible_day(
-    pot: Replicate, counted_on: datetime.date, at: datetime.datetime
+    pot: Replicate, looks: list[Count], counted_on: datetime.date, at: datetime.datetime
 ) -> None:
     refuse_future(counted_on, at=at, field="counted_on")
     refuse_before_sowing(pot.sowing, counted_on, field="counted_on")
@@ -84,7 +82,7 @@ def _refuse_impossible_day(
             " Open it again to count on.",
             field="counted_on",
         )
-    if pot.counts.filter(counted_on=counted_on, withdrawn_at=None).exists():
+    if any(look.counted_on == counted_on for look in looks):
         raise Refused(
             "counted-that-day",
             f"This pot has a count of {written_day(counted_on)}. Withdraw that one to correct it.",
@@ -92,22 +90,45 @@ def _refuse_impossible_day(
         )
 
 
-def _new_of_total(pot: Replicate, counted_on: datetime.date, total: int) -> int:
-    looks = pot.counts.filter(withdrawn_at=None).values_list("counted_on", "newly_seen")
-    before = sum(newly_seen for day, newly_seen in looks if day < counted_on)
-    if total < before:
-        raise Refused(
-            "total-falls",
-            f"{before} had come up before that day; a total of {total} is fewer.",
-            field="number",
-        )
-    if total > before and any(day > counted_on for day, _newly_seen in looks):
+def _refuse_total_before_new(looks: list[Count], counted_on: datetime.date) -> None:
+    """A later look for new seedlings may have found some of these too; nobody can tell now."""
+    after = next((look for look in looks if look.counted_on > counted_on), None)
+    if after is not None and after.typed_as == Count.TypedAs.NEW:
         raise Refused(
             "total-between",
             "There is a later look; between two looks, type the new seedlings only.",
             field="number",
         )
-    return total - before
+
+
+def _settle(looks: list[Count], pot: Replicate, *, by: Member) -> int:
+    """Tell the looks at a pot in the order of their days, and return how many have come up.
+
+    A total stands as it was typed: what is new in it changes with the looks before it.
+    """
+    so_far = 0
+    for look in sorted(looks, key=lambda look: look.counted_on):
+        is_total = look.typed_as == Count.TypedAs.TOTAL
+        newly_seen = look.typed_number - so_far if is_total else look.typed_number
+        if newly_seen < 0:
+            raise Refused(
+                "total-falls",
+                f"{so_far} had come up before {written_day(look.counted_on)}; the total of"
+                f" {look.typed_number} counted then is fewer.",
+                field="number",
+            )
+        so_far += newly_seen
+        if so_far > pot.seeds:
+            raise Refused(
+                "more-than-sown",
+                f"{so_far} seedlings would be more than the {pot.seeds} seeds sown.",
+                field="number",
+            )
+        if newly_seen != look.newly_seen:
+            look.newly_seen = newly_seen
+            if look.pk:
+                save_with_history(look, by=by, why="an earlier look was added or withdrawn")
+    return so_far
 
 
 def _add_to_total(pot: Replicate, seedlings: int) -> None:
@@ -123,8 +144,8 @@ def _add_to_total(pot: Replicate, seedlings: int) -> None:
 
 @transaction.atomic
 def withdraw_count(*, count: Count, by: Member, at: datetime.datetime, reason: str) -> Count:
-    """Take a wrong count back; the pot's total falls by what it had added."""
+    """Take a wrong count back; a later total stands, and what is new in it is told anew."""
     pot = Replicate.objects.select_for_update().get(pk=count.replicate_id)
     withdraw(count, by=by, at=at, reason=reason)
-    _add_to_total(pot, -count.newly_seen)
+    _add_to_total(pot, _settle(_looks(pot), pot, by=by) - pot.germinated)
     return count

@@ -157,7 +157,14 @@ def close_sowing(
             "counted-after", f"It was counted on {written_day(last)}, later.", field="closed_on"
         )
     # An abnormal seedling was counted as come up; fresh and dead seeds were not.
-    not_come = held.seeds_sown - sum(held.replicates.values_list("germinated", flat=True))
+    come_up = sum(held.replicates.values_list("germinated", flat=True))
+    if (left_abnormal or 0) > come_up:
+        raise Refused(
+            "abnormal-too-many",
+            f"{left_abnormal} abnormal seedlings, but only {come_up} came up.",
+            field="left_abnormal",
+        )
+    not_come = held.seeds_sown - come_up
     if (left_fresh or 0) + (left_dead or 0) > not_come:
         raise Refused(
             "left-too-many",
@@ -178,11 +185,14 @@ def reopen_sowing(*, sowing: Sowing, by: Member, why: str) -> Sowing:
     """Wait on: seed may come up after a second winter."""
     if not why.strip():
         raise Refused("why-missing", "Say why it is opened again.", field="why")
-    sowing.closed_on = None
-    sowing.closed_reason = ""
-    sowing.left_fresh = sowing.left_dead = sowing.left_abnormal = None
-    save_with_history(sowing, by=by, why=why)
-    return sowing
+    held = Sowing.objects.select_for_update().get(pk=sowing.pk)
+    if held.closed_on is None:
+        raise Refused("open", "This sowing is open.")
+    held.closed_on = None
+    held.closed_reason = ""
+    held.left_fresh = held.left_dead = held.left_abnormal = None
+    save_with_history(held, by=by, why=why)
+    return held
 
 
 @transaction.atomic

@@ -14,6 +14,7 @@ from seedbank.calc.germination import (
     SeedsToSow,
     expect_next_sowing,
     pool_sowings,
+    pooled_share,
     seeds_to_sow,
 )
 from seedbank.calc.viability.constants import published_constants
@@ -46,16 +47,8 @@ class LotGermination:
 
 def share_of(results: Iterable[tuple[int, int]]) -> Share | None:
     """Pool (came, sown) into one share, its interval allowing for the scatter between sowings."""
-    counted = [(came, sown) for came, sown in results if sown]
-    if not counted:
-        return None
-    came, sown = sum(came for came, _ in counted), sum(sown for _, sown in counted)
-    if len(counted) == 1:
-        return wilson(came, sown)
-    pooled = pool_sowings(counted)
-    return Share(
-        came, sown, pooled.mean, pooled.mean_low, pooled.mean_high, "pooled", pooled.confidence
-    )
+    counted = list(results)
+    return pooled_share(counted) if counted else None
 
 
 def germination_of_lots(lots: Iterable[int], viewer: Member) -> dict[int, Share]:

@@ -203,6 +203,8 @@ def _check_replicates(sowing: Sowing) -> tuple[ReplicateCheck | None, str]:
 
 def compare_sowings(first: Sowing, second: Sowing) -> SowingsCompared:
     """Compare two sowings, loaded by `with_counts`; refuses where one was never looked at."""
+    if first == second:
+        raise BadInput("That is this sowing itself; choose another.", field="other")
     one, two = counts_of_sowing(first), counts_of_sowing(second)
     if one is None or two is None:
         unseen = first if one is None else second

@@ -4,10 +4,11 @@ from django.shortcuts import redirect, render
 
 from crosses.base.clock import now, today
 from crosses.base.pages import carry_out
+from crosses.forms.fields import WithdrawForm
 from seedbank.members.http import MemberRequest
 from seedbank.sowings.access import count_for_writing, sowing_for_writing
 from seedbank.sowings.actions.count import record_count, withdraw_count
-from seedbank.sowings.forms import CountForm, GridForm, PotForm, WithdrawForm
+from seedbank.sowings.forms import CountForm, GridForm, PotForm
 from seedbank.sowings.models import Replicate
 from seedbank.sowings.queries.pages import loaded, pots_to_count
 

@@ -4,9 +4,16 @@ from django.shortcuts import redirect, render
 
 from crosses.base.clock import now, today
 from crosses.base.pages import carry_out, page_of
-from seedbank.bank.access import packet_for_reading, packets_visible_to
+from crosses.forms.fields import WithdrawForm
+from seedbank.bank.access import packets_visible_to
 from seedbank.members.http import MemberRequest
-from seedbank.sowings.access import may_write, sowing_for_reading, sowing_for_writing
+from seedbank.sowings.access import (
+    may_write,
+    other_sowing,
+    packet_typed,
+    sowing_for_reading,
+    sowing_for_writing,
+)
 from seedbank.sowings.actions.seedling import keep_seedlings
 from seedbank.sowings.actions.sowing import close_sowing, reopen_sowing, sow, withdraw_sowing
 from seedbank.sowings.forms import (
@@ -16,7 +23,6 @@ from seedbank.sowings.forms import (
     ReopenForm,
     SeedlingForm,
     SowForm,
-    WithdrawForm,
     pretreatments_of,
 )
 from seedbank.sowings.queries.lots import sowing_advice
@@ -51,11 +57,10 @@ def add(request: MemberRequest) -> HttpResponse:
     form = SowForm(request.POST or None, initial={"sown_on": today(), "packet": asked_for})
     steps = PretreatmentFormSet(request.POST or None, prefix="step")
     if request.method == "POST" and form.is_valid() and steps.is_valid():
-        chosen = packet_for_reading(request.user, form.cleaned_data["packet"])
         sowing = carry_out(
             form,
             lambda: sow(
-                packet=chosen,
+                packet=packet_typed(request.user, form.cleaned_data["packet"]),
                 grower=request.user,
                 by=request.user,
                 at=now(),
@@ -82,7 +87,8 @@ def add(request: MemberRequest) -> HttpResponse:
         "advice_basis": basis,
         "suggestions": packets_to_sow(request.user, packets_visible_to(request.user)),
     }
-    return render(request, "sowings/sowing/add.html", context, status=422 if form.errors else 200)
+    refused = form.errors or steps.total_error_count()
+    return render(request, "sowings/sowing/add.html", context, status=422 if refused else 200)
 
 
 def detail(request: MemberRequest, number: str) -> HttpResponse:
@@ -164,8 +170,10 @@ def compare(request: MemberRequest, number: str) -> HttpResponse:
     form = CompareForm(request.GET or None)
     compared = None
     if form.is_valid():
-        other = loaded(sowing_for_reading(request.user, form.cleaned_data["other"]))
-        compared = carry_out(form, lambda: compare_sowings(sowing, other))
+        typed = form.cleaned_data["other"]
+        compared = carry_out(
+            form, lambda: compare_sowings(sowing, loaded(other_sowing(request.user, typed)))
+        )
     context = {
         "sowing": sowing,
         "form": form,
