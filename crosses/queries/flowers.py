@@ -44,6 +44,7 @@ def flowers_page(
     state: str = "",
     season: int | None = None,
     own_only: bool = True,
+    a_page: int = FLOWERS_A_PAGE,
 ) -> Page[FlowerRow]:
     """Return a page of flowers: those still open by urgency, any others by day, latest first."""
     pollinations = pollinations_visible_to(viewer).filter(
@@ -62,9 +63,9 @@ def flowers_page(
         waiting = list(pollinations)
         ahead = society_forecast(viewer, waiting)
         waiting.sort(key=lambda one: _urgency(one, ahead, today))
-        found: Page[Any] = Paginator(waiting, FLOWERS_A_PAGE).get_page(page)
+        found: Page[Any] = Paginator(waiting, a_page).get_page(page)
     else:
-        found = Paginator(pollinations, FLOWERS_A_PAGE).get_page(page)
+        found = Paginator(pollinations, a_page).get_page(page)
         ahead = society_forecast(viewer, found.object_list)
     found.object_list = _rows(viewer, list(found.object_list), ahead, today)
     return found

@@ -1,6 +1,19 @@
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 
+from crosses.base.clock import now, today
+from seedbank.members.http import MemberRequest
+from seedbank.web.home_queries import growing_of, keeping_of, packing_of, round_now
 
-def home(request: HttpRequest) -> HttpResponse:
-    return render(request, "web/home.html")
+
+def home(request: MemberRequest) -> HttpResponse:
+    member, day = request.user, today()
+    latest = round_now(member, now())
+    context = {
+        "growing": growing_of(member, day),
+        "latest": latest,
+        "keeping": keeping_of(member, latest) if member.is_keeper else None,
+        "packing": packing_of(member) if member.is_packer else None,
+        "today": day,
+    }
+    return render(request, "web/home.html", context)
