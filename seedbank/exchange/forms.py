@@ -8,6 +8,7 @@ from django import forms
 from crosses.base.clock import today
 from crosses.base.countries import COUNTRY_CHOICES
 from crosses.base.pages import NumberField
+from crosses.forms.fields import day_field
 from seedbank.bank.models import Lot
 from seedbank.exchange.models import ListLine, Round
 from seedbank.exchange.queries.listing import Filters
@@ -60,9 +61,7 @@ class RoundForm(forms.Form):
     donations_close_at = MomentField(label="Donations close", required=False)
     list_opens_at = MomentField(label="List opens")
     wishes_close_at = MomentField(label="Wishes close")
-    posting_from = forms.DateField(
-        label="Posting from", required=False, widget=forms.DateInput(attrs={"type": "date"})
-    )
+    posting_from = day_field(label="Posting from", required=False)
     allowance = forms.IntegerField(
         label="Packets a member", min_value=1, max_value=1000, initial=20
     )
@@ -231,7 +230,7 @@ class ShortForm(forms.Form):
 class PostForm(forms.Form):
     """When and how a parcel was posted."""
 
-    posted_on = forms.DateField(label="Posted on", widget=forms.DateInput(attrs={"type": "date"}))
+    posted_on = day_field(label="Posted on")
     weight_grams = forms.IntegerField(
         label="Weight, grams", required=False, min_value=1, max_value=30_000
     )

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from django.conf import settings
 from django.core.mail import send_mail
 from django.db import transaction
+from django.urls import reverse
 from django.utils import timezone
 
 from crosses.base.history import save_with_history
@@ -212,7 +213,7 @@ def _send_receipt(
         f"{rank:>3}. line {number}  {names[number]}" for rank, number in enumerate(main, start=1)
     )
     reserves = "\n".join(f"     line {number}  {names[number]}" for number in reserve)
-    address = f"{settings.SITE_ADDRESS}/exchange/{round.slug}/wishes/"
+    address = f"{settings.SITE_ADDRESS}{reverse('wishes', args=[round.slug])}"
     send_mail(
         f"Your wishes for {round.name}",
         f"Dear {member.name},\n\nthis is your list as it stands, most wanted first:\n\n"

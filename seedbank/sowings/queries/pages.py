@@ -16,7 +16,6 @@ from seedbank.calc.germination import (
     Counts,
     Curve,
     GerminationIndices,
-    LogRank,
     ReplicateCheck,
     check_replicates,
     compare_treatments,
@@ -61,7 +60,7 @@ class SowingsCompared:
     first: Sowing
     second: Sowing
     p_value: float
-    log_rank: LogRank
+    course: str
     comparison: Comparison
     chart: Chart
 
@@ -214,7 +213,7 @@ def compare_sowings(first: Sowing, second: Sowing) -> SowingsCompared:
         first=first,
         second=second,
         p_value=fisher_exact(*results[0], *results[1]),
-        log_rank=log_rank(one, two),
+        course=_courses_compared(one, two),
         comparison=compare_treatments(*results),
         chart=germination_curve(
             f"compare-{first.pk}-{second.pk}",
@@ -225,6 +224,14 @@ def compare_sowings(first: Sowing, second: Sowing) -> SowingsCompared:
             ],
         ),
     )
+
+
+def _courses_compared(one: Counts, two: Counts) -> str:
+    """Compare how soon they came, where both were looked at on the same days; else say why not."""
+    try:
+        return log_rank(one, two).sentence
+    except BadInput as no:
+        return no.message
 
 
 def packets_to_sow(viewer: Member, packets: QuerySet[Packet]) -> list[str]:
