@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy import stats
+from scipy import optimize, stats
 
 from crosses.calc.errors import BadInput
 from crosses.calc.rates import wilson
@@ -15,7 +15,7 @@ from seedbank.calc.germination.betabinomial import (
     tally,
 )
 from seedbank.calc.germination.expectation import expect_next_sowing
-from seedbank.calc.germination.pool import pool_sowings, ranking_key
+from seedbank.calc.germination.pool import pool_sowings, pooled_share, ranking_key
 from seedbank.calc.germination.sowingplan import seeds_to_sow
 
 SCATTERED = [(2, 20), (15, 20), (9, 25), (19, 20), (6, 30), (11, 15)]
@@ -66,6 +66,41 @@ def test_holding_the_mean_at_its_best_finds_the_same_scatter():
     held = fit_scatter_at(free.means[0], counted)
     assert held.rho == pytest.approx(free.rho, rel=1e-3)
     assert held.log_likelihood == pytest.approx(free.log_likelihood, abs=1e-8)
+
+
+@given(histories, st.floats(0.02, 0.98))
+@settings(deadline=None, max_examples=40)
+def test_with_the_mean_held_no_scatter_tried_by_another_searcher_is_likelier(history, mean):
+    counted = tally(history)
+
+    def cost(rho: float) -> float:
+        return -float(log_likelihood(np.array(mean), np.array(rho / (1 - rho)), counted))
+
+    ends = [(0.0, 0.1), (0.1, 0.4), (0.4, 0.999)]
+    found = [optimize.minimize_scalar(cost, bounds=part, method="bounded").fun for part in ends]
+    held = fit_scatter_at(mean, counted)
+    assert -held.log_likelihood <= min(found) + 1e-6
+    assert 0 <= held.rho < 1
+
+
+@given(histories)
+@settings(deadline=None, max_examples=20)
+def test_the_mean_alone_is_that_of_the_whole_reckoning(history):
+    share, pooled = pooled_share(history), pool_sowings(history)
+    assert (share.estimate, share.low, share.high) == (
+        pooled.mean,
+        pooled.mean_low,
+        pooled.mean_high,
+    )
+    assert (share.x, share.n) == (pooled.came, pooled.sown)
+    assert (share.method == "wilson") == pooled.is_binomial
+
+
+def test_a_mean_over_no_seed_is_refused():
+    with pytest.raises(BadInput, match="no seeds"):
+        pooled_share([(0, 0)])
+    with pytest.raises(BadInput, match="fraction between 0 and 1"):
+        pooled_share([(1, 2)], confidence=95)
 
 
 def test_sowings_that_scatter_widen_both_intervals():
