@@ -136,7 +136,7 @@ def test_a_day_that_cannot_be_is_refused_at_its_field(pot, tansy, at, day, words
 
 def test_after_it_was_closed_nothing_is_counted_but_a_look_before_it_is(sowing, pot, tansy, at):
     close_sowing(sowing=sowing, by=tansy, at=at, closed_on=SOWN_ON + datetime.timedelta(days=30))
-    with pytest.raises(Refused, match="closed on 10 May 2026. Open it again"):
+    with pytest.raises(Refused, match=r"closed on 10 May 2026\. Open it again"):
         count_pot(pot, 31, 1)
     count_pot(pot, 29, 1)
     assert told(pot) == [1]

@@ -130,7 +130,7 @@ def test_only_what_is_in_hand_is_sown(tansy, cosmo, packet, typed, signed_in):
 def test_a_packet_of_a_private_lot_is_unknown_to_others_and_their_typing_stays(
     cosmo, tansy, typed, signed_in
 ):
-    hidden = packet_in_hand(tansy, visibility="private")
+    hidden = packet_in_hand(tansy, visibility="me")
     answer = signed_in(cosmo).post("/sowings/add/", typed | {"packet": hidden.number})
     assert answer.status_code == 422
     assert f"There is no packet {hidden.number} that you may see" in answer.text

@@ -119,8 +119,7 @@ def counts_due(viewer: Member, today: datetime.date) -> int:
     recently = today - datetime.timedelta(days=LOOK_EVERY_DAYS)
     return (
         pots_to_count(viewer, today)
-        .filter(sowing__sown_on__lte=recently)
-        .exclude(last_look__gt=recently)
+        .filter(Q(last_look=None) | Q(last_look__lte=recently), sowing__sown_on__lte=recently)
         .count()
     )
 
