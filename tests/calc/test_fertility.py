@@ -197,7 +197,7 @@ def test_same_form_is_told_apart_only_with_enough_flowers():
     assert (
         many.chance(*pair, is_same_form=True).chance < many.chance(*pair, is_same_form=False).chance
     )
-    assert "same form" in many.chance(*pair, is_same_form=True).sentence
+    assert "style form" in many.chance(*pair, is_same_form=True).sentence
 
 
 def test_ploidy_month_and_warmth_are_used_where_they_are_told_apart():

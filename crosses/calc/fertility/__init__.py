@@ -1,6 +1,6 @@
 """How readily plants set seed: alone in a role, in a pair, and whom to try next."""
 
-from crosses.calc.fertility.pairs import Attempt, PairChance, PairModel, fit_pairs
+from crosses.calc.fertility.pairs import Attempt, PairChance, PairFacts, PairModel, fit_pairs
 from crosses.calc.fertility.partners import Partner, rank_partners
 from crosses.calc.fertility.roles import (
     ParentRate,
@@ -14,6 +14,7 @@ from crosses.calc.fertility.roles import (
 __all__ = [
     "Attempt",
     "PairChance",
+    "PairFacts",
     "PairModel",
     "ParentRate",
     "Partner",

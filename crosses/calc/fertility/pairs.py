@@ -11,7 +11,9 @@ from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.linalg import cho_factor, cho_solve
 from scipy.sparse import csr_array, diags_array
+from scipy.sparse.linalg import cg
 from scipy.special import expit
 
 from crosses.calc.errors import BadInput
@@ -20,6 +22,8 @@ from crosses.calc.rates import Share, wilson
 
 PlantId = Hashable
 Term = tuple[str, Hashable]
+# A table in its triangular form, and which triangle it is.
+Curvature = tuple[Floats, bool]
 
 # A class or month is told apart only with this many flowers of this many pairs on either side.
 ENOUGH_FLOWERS = 20
@@ -31,11 +35,12 @@ ENOUGH_SPREAD_CELSIUS = 3.0
 LOOSE = 1 / 9
 HELD = 1.0
 LEAST_GAIN = 1e-12
+STEP_TOLERANCE = 1e-8
 Z80 = 1.2815515655446004
 
 CONSTANT: Term = ("usual", "")
-SAME_FORM: Term = ("same form", "")
-EQUAL_PLOIDY: Term = ("equal ploidy", "")
+SAME_FORM: Term = ("style form", "")
+EQUAL_PLOIDY: Term = ("chromosome sets", "")
 WARMTH: Term = ("warmth", "")
 
 
@@ -69,6 +74,22 @@ class Attempt:
 
 
 @dataclass(frozen=True, slots=True)
+class PairFacts:
+    """In what two plants are alike; None where it is not known of both.
+
+    Attributes
+    ----------
+    is_same_form : bool or None
+        Pin with pin or thrum with thrum.
+    is_equal_ploidy : bool or None
+
+    """
+
+    is_same_form: bool | None = None
+    is_equal_ploidy: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class PairChance:
     """Chance that a flower of a pair takes; 0 to 1, to be shown without decimals.
 
@@ -95,7 +116,7 @@ class PairModel:
 
     terms: dict[Term, int]
     weights: Floats
-    doubt: Floats
+    curvature: Curvature
     mean_celsius: float
     counts: dict[tuple[PlantId, PlantId], tuple[int, int]]
     flowers: int
@@ -125,21 +146,22 @@ class PairModel:
         )  # fmt: skip
         values = _values(asked, self.mean_celsius)
         known = {term: value for term, value in values.items() if term in self.terms}
-        at = [self.terms[term] for term in known]
-        value = np.array(list(known.values()))
+        value = np.zeros(len(self.terms))
+        value[[self.terms[term] for term in known]] = list(known.values())
         parents = [("seed", seed_parent), ("pollen", pollen_parent)]
         untried = sum(term not in self.terms for term in parents)
-        logit = float(value @ self.weights[at])
-        variance = float(value @ self.doubt[np.ix_(at, at)] @ value) + untried / HELD
+        logit = float(value @ self.weights)
+        variance = float(value @ cho_solve(self.curvature, value)) + untried / HELD
         reach = Z80 * math.sqrt(variance)
         low, chance, high = (float(expit(logit + step)) for step in (-reach, 0.0, reach))
         tried = self.tried(seed_parent, pollen_parent)
         own = f"{tried.x} of {tried.n} flowers took" if tried.n else "never tried"
         others = sorted({name for name, _ in known} - {"usual", "seed", "pollen"})
-        beside = f", {', '.join(others)}" if others else ""
+        beside = f", and from {' and '.join(others)}," if others else ""
         return PairChance(
             chance, low, high, tried,
-            f"About {chance:.0%} of flowers may take (80 % interval {low:.0%}-{high:.0%}), from "
+            f"About {100 * chance:.0f} % of flowers may take (80 % interval "
+            f"{100 * low:.0f}-{100 * high:.0f} %), from "
             f"what each parent did in its role{beside} over {self.flowers} flowers; this very "
             f"pair: {own}.",
         )  # fmt: skip
@@ -189,13 +211,13 @@ def fit_pairs(attempts: Sequence[Attempt]) -> PairModel:
     taken = np.array([each.taken for each in attempts], float)
     held = np.full(len(terms), HELD)
     held[0] = LOOSE
-    weights, doubt = _mode(design, flowers, taken, held)
+    weights, curvature = _mode(design, flowers, taken, held)
     counts: dict[tuple[PlantId, PlantId], tuple[int, int]] = defaultdict(lambda: (0, 0))
     for each in attempts:
         pair = (each.seed_parent, each.pollen_parent)
         took, of = counts[pair]
         counts[pair] = (took + each.taken, of + each.flowers)
-    return PairModel(terms, weights, doubt, mean_celsius, dict(counts), int(flowers.sum()))
+    return PairModel(terms, weights, curvature, mean_celsius, dict(counts), int(flowers.sum()))
 
 
 def _values(attempt: Attempt, mean_celsius: float) -> dict[Term, float]:
@@ -260,8 +282,10 @@ def _design(rows: Sequence[dict[Term, float]], terms: dict[Term, int]) -> csr_ar
     )
 
 
-def _mode(design: csr_array, flowers: Floats, taken: Floats, held: Floats) -> tuple[Floats, Floats]:
-    """Most likely weights, and their covariance from the curvature there."""
+def _mode(
+    design: csr_array, flowers: Floats, taken: Floats, held: Floats
+) -> tuple[Floats, Curvature]:
+    """Most likely weights, and the curvature there, whose inverse is their covariance."""
 
     def objective(weights: Floats) -> float:
         logit = design @ weights
@@ -274,10 +298,11 @@ def _mode(design: csr_array, flowers: Floats, taken: Floats, held: Floats) -> tu
         share = expit(design @ weights)
         slope = design.T @ (taken - flowers * share) - held * weights
         spread = diags_array(flowers * share * (1 - share))
-        curvature = (design.T @ spread @ design).toarray() + np.diag(held)
-        step = np.linalg.solve(curvature, slope)
+        curvature = design.T @ spread @ design + diags_array(held)
+        # Each plant meets few others: going step by step is far less work than a full table.
+        step, _ = cg(curvature, slope, rtol=STEP_TOLERANCE)
         # There is one summit, but a full step may go past it and down.
         while (gain := objective(weights + step) - objective(weights)) < 0:
             step /= 2
         weights = weights + step
-    return weights, np.linalg.inv(curvature)
+    return weights, cho_factor(curvature.toarray(), lower=True)

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from crosses.calc.fertility.pairs import PairChance, PairModel, PlantId
+from crosses.calc.fertility.pairs import PairChance, PairFacts, PairModel, PlantId
 from crosses.calc.fertility.roles import none_took
 from crosses.calc.rates import too_few
 
@@ -46,6 +46,7 @@ def rank_partners(
     kinship: Mapping[PlantId, float],
     *,
     as_seed_parent: bool,
+    facts: Mapping[PlantId, PairFacts] | None = None,
 ) -> tuple[Partner, ...]:
     """Order candidates for a plant, best first, each with its reasons.
 
@@ -61,16 +62,24 @@ def rank_partners(
         Missing candidates count as unrelated as far as is known.
     as_seed_parent : bool
         Whether the plant is to bear the seed.
+    facts : mapping from a candidate to what it has in common with the plant, if known
 
     Notes
     -----
     By merit; of equal merit, first a pair that was never made, then by number.
 
     """
+    known = facts or {}
     found = []
     for candidate in candidates:
         seed, pollen = (plant, candidate) if as_seed_parent else (candidate, plant)
-        chance = model.chance(seed, pollen)
+        alike = known.get(candidate, PairFacts())
+        chance = model.chance(
+            seed,
+            pollen,
+            is_same_form=alike.is_same_form,
+            is_equal_ploidy=alike.is_equal_ploidy,
+        )
         other_way = model.tried(pollen, seed)
         inbreeding = kinship.get(candidate, 0.0)
         reasons = [chance.sentence, _of_relation(inbreeding)]

@@ -82,7 +82,8 @@ class RoleRates:
         tried = sum(1 for _, of in self.counts.values() if of)
         counted = f"{taken} of {flowers} flowers took" if flowers else "never tried in this role"
         sentence = (
-            f"About {estimate:.0%} (80 % interval {low:.0%}-{high:.0%}): {counted}, "
+            f"About {100 * estimate:.0f} % (80 % interval {100 * low:.0f}-{100 * high:.0f} %): "
+            f"{counted}, "
             f"read beside {tried} plant{'' if tried == 1 else 's'} tried in this role."
         )
         return ParentRate(taken, flowers, estimate, low, high, sentence)
@@ -203,8 +204,9 @@ def seeds_per_capsule(crosses: Iterable[tuple[int, float]]) -> SeedsPerCapsule:
     by_cross = sum(seeds for _, seeds in rows) / len(rows)
     # A half is rounded up, as a printed table does it.
     sentence = (
-        f"{_one_decimal(by_capsule)} seeds a capsule over {capsules} capsules; "
-        f"{_one_decimal(by_cross)} as plain mean of {len(rows)} crosses."
+        f"{_one_decimal(by_capsule)} seeds a capsule over {capsules} "
+        f"capsule{'' if capsules == 1 else 's'}; "
+        f"{_one_decimal(by_cross)} as plain mean of {len(rows)} cross{'' if len(rows) == 1 else 'es'}."
     )
     return SeedsPerCapsule(by_capsule, by_cross, capsules, len(rows), sentence)
 
