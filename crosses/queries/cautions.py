@@ -41,7 +41,7 @@ def cautions_of_pair(seed_parent: Plant, pollen_parent: Plant | None) -> list[Pa
                 "the plants' own records",
             )
         )
-    sets = {_sets(seed_parent), _sets(pollen_parent)} - {None}
+    sets = {chromosome_sets(seed_parent), chromosome_sets(pollen_parent)} - {None}
     if len(sets) > 1:
         low, high = sorted(filter(None, sets))
         cautions.append(
@@ -62,7 +62,8 @@ def source_of(plant: Plant) -> Plant:
     return plant
 
 
-def _sets(plant: Plant) -> int | None:
+def chromosome_sets(plant: Plant) -> int | None:
+    """Return a plant's own number of chromosome sets, or else that of its taxon."""
     return plant.ploidy or (plant.taxon.ploidy if plant.taxon else None)
 
 

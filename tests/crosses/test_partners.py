@@ -69,14 +69,15 @@ def test_each_direction_has_its_own_count(tansy, smoke):
     tried(tansy, smoke, lemon, flowers=6, took=5)
     there = partner(tansy, smoke, lemon)
     back = partner(tansy, smoke, lemon, as_seed_parent=False)
-    assert (there.tried.x, there.tried.n) == (5, 6)
-    assert (back.tried.x, back.tried.n) == (0, 0)
-    assert (there.fertility.x, there.fertility.n) == (5, 6)
+    assert (there.chance.tried.x, there.chance.tried.n) == (5, 6)
+    assert (back.chance.tried.x, back.chance.tried.n) == (0, 0)
 
 
-def test_two_of_three_does_not_outdo_many(tansy, smoke):
+def test_two_of_two_does_not_outdo_eighteen_of_twenty(tansy, smoke):
     few, many = make_plant(tansy, "Primula few"), make_plant(tansy, "Primula many")
     mother = make_plant(tansy, "Primula mother")
+    for usual in ("Primula x", "Primula y", "Primula z"):
+        tried(tansy, mother, make_plant(tansy, usual), flowers=10, took=4)
     tried(tansy, mother, few, flowers=2, took=2)
     tried(tansy, mother, many, flowers=20, took=18)
     order = [one.plant for one in partners_of(tansy, smoke, as_seed_parent=True, own_only=True)]

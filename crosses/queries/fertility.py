@@ -1,0 +1,171 @@
+"""How readily plants take, from the flowers a reader may know of."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import QuerySet, Sum
+
+from crosses.access import harvests_visible_to, pollinations_visible_to
+from crosses.calc.fertility import (
+    Attempt,
+    PairChance,
+    PairFacts,
+    PairModel,
+    ParentRate,
+    SeedsPerCapsule,
+    fit_pairs,
+    none_took,
+    role_rates,
+    seeds_per_capsule,
+)
+from crosses.calc.rates import Share, wilson
+from crosses.models import Cross, Harvest, Plant, Pollination
+from crosses.queries.cautions import chromosome_sets
+
+_FORMS = {Plant.StyleForm.PIN, Plant.StyleForm.THRUM}
+
+
+@dataclass(frozen=True)
+class RoleFigures:
+    """What a plant did in one role: its own count, and the count read beside other plants'.
+
+    `none_took` is said where no flower took; `seeds` is None where no seed was counted.
+    """
+
+    share: Share
+    rate: ParentRate
+    none_took: str
+    seeds: SeedsPerCapsule | None
+
+
+def figures_of_plant(viewer: Any, plant: Plant) -> tuple[RoleFigures, RoleFigures]:
+    """Return a plant's figures as seed parent and as pollen parent, in four queries."""
+    return _figures(viewer, plant, "seed_parent"), _figures(viewer, plant, "pollen_parent")
+
+
+def _figures(viewer: Any, plant: Plant, role: str) -> RoleFigures:
+    counts = {
+        parent: (capsules, flowers)
+        for parent, capsules, flowers in _decided(viewer)
+        .values_list(f"cross__{role}__number")
+        .annotate(Sum("capsules_set"), Sum("flowers"))
+    }
+    rate = role_rates(counts).of(plant.number)
+    return RoleFigures(
+        share=wilson(rate.taken, rate.flowers),
+        rate=rate,
+        none_took=none_took(rate.flowers) if rate.flowers and not rate.taken else "",
+        seeds=_seeds(viewer, plant, role),
+    )
+
+
+def _seeds(viewer: Any, plant: Plant, role: str) -> SeedsPerCapsule | None:
+    """Average the seeds a capsule of a plant's crosses; a guess is no count and is left out."""
+    harvests = (
+        harvests_visible_to(viewer)
+        .filter(
+            **{f"cross__{role}": plant},
+            cross__pollen=Cross.Pollen.PLANT,
+            cross__withdrawn_at=None,
+            withdrawn_at=None,
+            seed_counting__in=[Harvest.SeedCounting.COUNTED, Harvest.SeedCounting.SAMPLED],
+        )
+        .annotate(capsules=Sum("pollinations__capsules"))
+        .order_by()
+    )
+    of_cross: dict[int, tuple[int, int]] = {}
+    for cross, capsules, seeds in harvests.values_list("cross_id", "capsules", "seeds"):
+        if capsules and seeds is not None:
+            before, seeds_before = of_cross.get(cross, (0, 0))
+            of_cross[cross] = (before + capsules, seeds_before + seeds)
+    if not of_cross:
+        return None
+    return seeds_per_capsule((capsules, seeds / capsules) for capsules, seeds in of_cross.values())
+
+
+def pair_model(viewer: Any) -> PairModel:
+    """Learn from every decided flower a reader may know of, in one query."""
+    alike = ("style_form", "ploidy", "taxon__ploidy")
+    rows = (
+        _decided(viewer)
+        .values_list(
+            "cross__seed_parent__number",
+            "cross__pollen_parent__number",
+            "pollinated_on__month",
+            "air_temperature_celsius",
+            *(f"cross__seed_parent__{field}" for field in alike),
+            *(f"cross__pollen_parent__{field}" for field in alike),
+        )
+        .annotate(Sum("capsules_set"), Sum("flowers"))
+    )
+    return fit_pairs(list(_attempts(rows)))
+
+
+def _attempts(rows: Iterable[tuple[Any, ...]]) -> Iterable[Attempt]:
+    for seed, pollen, month, celsius, *alike, capsules, flowers in rows:
+        seed_form, seed_sets, seed_usual, pollen_form, pollen_sets, pollen_usual = alike
+        facts = _facts(
+            (seed_form, seed_sets or seed_usual), (pollen_form, pollen_sets or pollen_usual)
+        )
+        yield Attempt(
+            seed,
+            pollen,
+            flowers=flowers,
+            taken=capsules,
+            is_same_form=facts.is_same_form,
+            is_equal_ploidy=facts.is_equal_ploidy,
+            month=month,
+            temperature_celsius=None if celsius is None else float(celsius),
+        )
+
+
+def _decided(viewer: Any) -> QuerySet[Pollination]:
+    """Return decided flowers given pollen of one other plant.
+
+    Selfings are left out, for what they fail by is not the plant in its role; so are mixtures, of
+    which nobody knows whose pollen it was, and controls.
+    """
+    return (
+        pollinations_visible_to(viewer)
+        .filter(withdrawn_at=None, cross__withdrawn_at=None, cross__pollen=Cross.Pollen.PLANT)
+        .exclude(state=Pollination.State.WAITING)
+        .order_by()
+    )
+
+
+def pair_facts(seed_parent: Plant, pollen_parent: Plant) -> PairFacts:
+    """Return in what two plants are alike; they need their taxon loaded."""
+    return _facts(
+        (seed_parent.style_form, chromosome_sets(seed_parent)),
+        (pollen_parent.style_form, chromosome_sets(pollen_parent)),
+    )
+
+
+def _facts(seed: tuple[str, int | None], pollen: tuple[str, int | None]) -> PairFacts:
+    (seed_form, seed_sets), (pollen_form, pollen_sets) = seed, pollen
+    return PairFacts(
+        is_same_form=seed_form == pollen_form if {seed_form, pollen_form} <= _FORMS else None,
+        is_equal_ploidy=seed_sets == pollen_sets if seed_sets and pollen_sets else None,
+    )
+
+
+def chance_of_cross(
+    model: PairModel, cross: Cross, pollination: Pollination | None = None
+) -> PairChance | None:
+    """Return the chance that a flower of a cross takes, on the day of a pollination if one is given.
+
+    None where the pollen is not that of one other plant, or no flower at all is decided yet.
+    """
+    if cross.pollen_parent is None or not model.flowers:
+        return None
+    facts = pair_facts(cross.seed_parent, cross.pollen_parent)
+    celsius = pollination.air_temperature_celsius if pollination else None
+    return model.chance(
+        cross.seed_parent.number,
+        cross.pollen_parent.number,
+        is_same_form=facts.is_same_form,
+        is_equal_ploidy=facts.is_equal_ploidy,
+        month=pollination.pollinated_on.month if pollination else None,
+        temperature_celsius=None if celsius is None else float(celsius),
+    )
