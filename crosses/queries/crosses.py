@@ -102,12 +102,6 @@ def crosses_of_plant(viewer: Any, plant: Plant) -> tuple[list[CrossRow], list[Cr
     return cross_rows(as_seed), cross_rows(as_pollen)
 
 
-def pooled_take(rows: Iterable[CrossRow]) -> Share:
-    """Pool the take of several crosses, flower by flower."""
-    shares = [row.take for row in rows]
-    return wilson(sum(share.x for share in shares), sum(share.n for share in shares))
-
-
 def take_of(cross: Cross) -> Share:
     """Return how many of a cross's decided flowers took."""
     decided = cross.pollinations.filter(withdrawn_at=None).exclude(state=Pollination.State.WAITING)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from crosses.access import plants_visible_to
-from crosses.calc.pedigree.generations import generation_name
+from crosses.calc.pedigree.generations import Generation, generation_name
 from crosses.calc.pedigree.graph import Parentage, Pedigree
 from crosses.calc.pedigree.kinship import inbreeding_of
 from crosses.calc.pedigree.lineage import ancestors
@@ -34,7 +34,7 @@ class Lineage:
 
     inbreeding: str
     composition: str
-    generation: str
+    generation: Generation
     ancestors: tuple[Ancestor, ...]
     tree: Chart
 
@@ -49,7 +49,7 @@ def lineage_of(viewer: Any, plant: Plant) -> Lineage | None:
     return Lineage(
         inbreeding=inbreeding_of(pedigree, plant.number).sentence,
         composition=composition(pedigree, plant.number).sentence,
-        generation=generation_name(pedigree, plant.number).sentence,
+        generation=generation_name(pedigree, plant.number),
         ancestors=_ancestors(pedigree, plant.number, names),
         tree=pedigree_tree(
             "pedigree",

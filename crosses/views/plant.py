@@ -17,7 +17,8 @@ from crosses.forms.plant import (
     PlantForm,
 )
 from crosses.queries.cautions import hazard_of
-from crosses.queries.crosses import crosses_of_plant, pooled_take
+from crosses.queries.crosses import crosses_of_plant
+from crosses.queries.fertility import figures_of_plant
 from crosses.queries.finding import cross_suggestions, plant_suggestions, taxon_suggestions
 from crosses.queries.lineage import lineage_of
 from crosses.queries.partners import partners_of
@@ -40,6 +41,7 @@ def plant_list(request: HttpRequest) -> HttpResponse:
 def plant_detail(request: HttpRequest, number: str) -> HttpResponse:
     plant = plant_for_reading(request.user, number)
     as_seed, as_pollen = crosses_of_plant(request.user, plant)
+    seed_figures, pollen_figures = figures_of_plant(request.user, plant)
     return render(
         request,
         "crosses/plant/detail.html",
@@ -47,9 +49,9 @@ def plant_detail(request: HttpRequest, number: str) -> HttpResponse:
             "plant": plant,
             "is_own": plant.keeper_id == request.user.pk,
             "as_seed": as_seed,
-            "as_seed_take": pooled_take(as_seed),
+            "seed_figures": seed_figures,
             "as_pollen": as_pollen,
-            "as_pollen_take": pooled_take(as_pollen),
+            "pollen_figures": pollen_figures,
             "lineage": lineage_of(request.user, plant),
             "raised_from": origin_cross(request.user, plant),
             "divisions": divisions_of(request.user, plant),
