@@ -18,6 +18,7 @@ from crosses.queries.crosses import (
     seedlings_of,
     take_of,
 )
+from crosses.queries.fertility import chance_of_cross, pair_model
 from crosses.queries.finding import cross_suggestions, plant_suggestions
 from crosses.queries.flowers import flower_rows_of_cross
 from crosses.queries.harvests import harvests_of
@@ -43,6 +44,7 @@ def cross_detail(request: HttpRequest, number: str) -> HttpResponse:
             "formula": cross_formula(cross),
             "parents": parent_links(request.user, cross),
             "take": take_of(cross),
+            "chance": chance_of_cross(pair_model(request.user), cross),
             "is_own": cross.grower_id == request.user.pk,
             "reciprocal": reciprocal_of(request.user, cross),
             "flowers": flower_rows_of_cross(request.user, cross, today()),

@@ -31,6 +31,7 @@ from crosses.models import Pollination
 from crosses.queries.calendar import watch_events
 from crosses.queries.capsules import checks_of, state_of
 from crosses.queries.cautions import cautions_of_pair
+from crosses.queries.fertility import chance_of_cross, pair_model
 from crosses.queries.finding import cross_suggestions, plant_suggestions
 from crosses.queries.flowers import flowers_page, way_back_of
 from crosses.queries.forecast import outlook_page
@@ -108,11 +109,14 @@ def pollination_tag(request: HttpRequest, number: str) -> HttpResponse:
     pollination = pollination_for_writing(request.user, number)
     cross = pollination.cross
     way_back = way_back_of(pollination)
+    model = pair_model(request.user)
     context = {
         "tag": tag_of(pollination),
         "pollination": pollination,
         "cautions": cautions_of_pair(cross.seed_parent, cross.pollen_parent),
+        "chance": chance_of_cross(model, cross, pollination),
         "way_back": tag_of(way_back) if way_back else None,
+        "chance_back": chance_of_cross(model, way_back.cross, way_back) if way_back else None,
     }
     return render(request, "crosses/pollination/tag.html", context)
 
