@@ -30,7 +30,7 @@ def time_of_a_page() -> float:
     return time.perf_counter() - start
 
 
-if __name__ == "__main__":
+def main() -> None:
     for law in LAWS:
         found = [coverage(law, records, SEASONS) for records in RECORDS]
         print(f"{law:24} records {RECORDS}: {' '.join(f'{share:.3f}' for share in found)}")
@@ -38,3 +38,7 @@ if __name__ == "__main__":
         below = [coverage_below_other_levels(spreads, records, SEASONS) for records in (0, 3, 30)]
         print(f"{name:24} own records (0, 3, 30): {' '.join(f'{share:.3f}' for share in below)}")
     print(f"a page of 200 open capsules of 40 seed parents: {time_of_a_page():.2f} s")
+
+
+if __name__ == "__main__":
+    main()

@@ -139,11 +139,17 @@ def measure(shape: str, plants: int) -> None:
     print(line, flush=True)
 
 
+def main(sizes: list[str] | None = None) -> None:
+    """Measure each size and shape in a process of its own."""
+    for size in sizes or ["10000", "100000", "1000000"]:
+        for kind in GENERATIONS:
+            if kind == "society" or int(size) <= 100_000:
+                command = [sys.executable, "-m", "tests.bench.bench_pedigree", kind, size]
+                subprocess.run(command, check=True)
+
+
 if __name__ == "__main__":
     if len(sys.argv) == 3 and sys.argv[1] in GENERATIONS:
         measure(sys.argv[1], int(sys.argv[2]))
     else:
-        for size in sys.argv[1:] or ["10000", "100000", "1000000"]:
-            for kind in GENERATIONS:
-                if kind == "society" or int(size) <= 100_000:
-                    subprocess.run([sys.executable, "-m", __spec__.name, kind, size], check=True)
+        main(sys.argv[1:])
