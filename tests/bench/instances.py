@@ -1,6 +1,6 @@
 """Made-up seed lists and wishes of a society's size, the same on every run.
 
-A few lines are wanted by many (popularity 1 / (rank + 80)), members lean to some of twelve groups
+A few lines are wanted by many (popularity 1 / (rank + 80 or 200)), members lean to some of twelve groups
 of plants, lists are a third to five thirds of the usual length, four fifths of them main wishes;
 stock runs from 2 to 40 packets, mostly low; 15 % are donors, 10 % live abroad, where 8 % of the
 lines are barred.
@@ -11,15 +11,21 @@ import numpy as np
 from seedbank.calc import lottery
 from seedbank.calc.allocation import Bar, Inputs, Line, Member
 
-SIZES = {"S": (200, 400, 24), "M": (2_000, 3_000, 40), "L": (30_000, 10_000, 60)}
+# Members, lines, usual length of a list, and how flat the popularity of lines is: so flat that the
+# share of first choices that could be met at best is about 0.98, 0.95 and 0.79.
+SIZES = {
+    "S": (200, 400, 24, 80),
+    "M": (2_000, 3_000, 40, 80),
+    "L": (30_000, 10_000, 60, 200),
+}
 GROUPS = 12
 
 
 def make_instance(size: str, seed: int = 1) -> Inputs:
-    member_count, line_count, usual_length = SIZES[size]
+    member_count, line_count, usual_length, flatness = SIZES[size]
     chance = np.random.default_rng(seed)
     line_numbers = [f"{line:05d}" for line in range(1, line_count + 1)]
-    popularity = np.log(1 / (np.arange(line_count) + 80))
+    popularity = np.log(1 / (np.arange(line_count) + flatness))
     group = chance.integers(0, GROUPS, line_count)
     stock = 2 + np.floor(38.99 * chance.random(line_count) ** 2.07).astype(int)
     barred = chance.random(line_count) < 0.08
