@@ -6,6 +6,8 @@ from typing import TypeVar
 
 from django.db import IntegrityError, models, transaction
 
+from crosses.base.refusal import Refused
+
 Record = TypeVar("Record", bound=models.Model)
 
 
@@ -15,7 +17,7 @@ def once(
     """Return the record made under this key before, or make it; the flag says whether it is new.
 
     Two sends can arrive at the same moment; the unique key lets one of them write, and the other
-    finds what was written.
+    finds what was written. A rule may be what stops the other: what it asks for is there already.
     """
     records = model._default_manager  # noqa: SLF001  the documented name of the manager
     if client_key is None:
@@ -26,7 +28,7 @@ def once(
     try:
         with transaction.atomic():
             return make(), True
-    except IntegrityError:
+    except (IntegrityError, Refused):
         found = records.filter(client_key=client_key).first()
         if found is None:
             raise

@@ -9,7 +9,7 @@ import pytest
 from crosses.base.refusal import Refused
 from seedbank.sowings.actions.count import record_count, withdraw_count
 from seedbank.sowings.actions.seedling import keep_seedlings
-from seedbank.sowings.models import Count, Replicate
+from seedbank.sowings.models import Count, Replicate, Sowing
 from tests.factories.sowings import SOWN_ON, count_pot, make_sowing, packet_in_hand, pot_of
 
 pytestmark = pytest.mark.usefixtures("real_database")
@@ -94,6 +94,14 @@ def test_a_count_sent_many_times_at_once_is_one_count(pot, count_at_once):
     assert {answer.pk for answer in answers} == {Count.objects.get().pk}
     pot.refresh_from_db()
     assert pot.germinated == 3
+
+
+def test_a_sowing_sent_many_times_at_once_is_one_sowing(tansy, all_at_once):
+    packet = packet_in_hand(tansy, seeds=20)
+    answers = all_at_once(
+        lambda: make_sowing(tansy, packet, seeds_sown=20, client_key=uuid.UUID(int=6)), PEOPLE
+    )
+    assert {answer.pk for answer in answers} == {Sowing.objects.get().pk}
 
 
 def test_a_count_is_taken_back_once(pot, tansy, at, all_at_once):
