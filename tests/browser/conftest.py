@@ -5,6 +5,7 @@ import shutil
 from collections.abc import Callable
 
 import pytest
+from django.test import Client, override_settings
 from playwright.sync_api import Browser, BrowserContext, Page
 
 from seedbank.members.models import Member
@@ -43,6 +44,13 @@ def browser_type_launch_args(browser_type_launch_args):
     }
 
 
+@pytest.fixture(scope="session", autouse=True)
+def files_as_they_lie():
+    """Let the server, which starts before any test, look for style sheets where they lie."""
+    with override_settings(WHITENOISE_AUTOREFRESH=True):
+        yield
+
+
 @pytest.fixture
 def site(live_server, settings) -> str:
     settings.SITE_ADDRESS = live_server.url
@@ -50,7 +58,7 @@ def site(live_server, settings) -> str:
 
 
 @pytest.fixture
-def open_as(browser: Browser, site: str) -> Callable[..., Page]:
+def open_as(browser: Browser, site: str, settings) -> Callable[..., Page]:
     """Return a function that opens a window signed in as a member, of phone size unless told otherwise.
 
     Whatever a page says on the console as an error fails the test that opened it.
@@ -59,17 +67,21 @@ def open_as(browser: Browser, site: str) -> Callable[..., Page]:
     complaints: list[str] = []
 
     def open_window(member: Member, size: dict[str, int] = PHONE) -> Page:
-        context = browser.new_context(viewport=size, base_url=site, has_touch=size is PHONE)
+        context = browser.new_context(
+            viewport=size, base_url=site, has_touch=size is PHONE, locale="en-GB"
+        )
+        context.set_default_timeout(10_000)
         contexts.append(context)
         page = context.new_page()
         page.on(
             "console", lambda line: complaints.append(line.text) if line.type == "error" else None
         )
         page.on("pageerror", lambda error: complaints.append(str(error)))
-        page.goto("/sign-in/")
-        page.get_by_label("E-mail").fill(member.email)
-        page.get_by_label("Password").fill("a long enough word")
-        page.get_by_role("button", name="Sign in").click()
+        client = Client()
+        client.force_login(member)
+        cookie = client.cookies[settings.SESSION_COOKIE_NAME].value
+        context.add_cookies([{"name": settings.SESSION_COOKIE_NAME, "value": cookie, "url": site}])
+        page.goto("/")
         return page
 
     yield open_window
