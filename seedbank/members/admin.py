@@ -95,6 +95,7 @@ class ApiTokenAdmin(admin.ModelAdmin):  # type: ignore[type-arg]  # not generic 
         "member",
         "name",
         "hint",
+        "may_write",
         "created_at",
         "expires_at",
         "last_used_at",
@@ -102,7 +103,16 @@ class ApiTokenAdmin(admin.ModelAdmin):  # type: ignore[type-arg]  # not generic 
     ]
     list_select_related = ["member"]
     search_fields = ["member__number", "member__name", "name", "hint"]
-    fields = ["member", "name", "hint", "created_at", "expires_at", "last_used_at", "revoked_at"]
+    fields = [
+        "member",
+        "name",
+        "hint",
+        "may_write",
+        "created_at",
+        "expires_at",
+        "last_used_at",
+        "revoked_at",
+    ]
     actions = ["revoke"]
 
     def has_add_permission(self, request: HttpRequest) -> bool:

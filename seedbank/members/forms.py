@@ -67,5 +67,11 @@ class TokenForm(forms.Form):
     name = forms.CharField(max_length=60, label="What you will use it for")
     days = forms.IntegerField(min_value=1, max_value=366, initial=90, label="Days it lives")
 
+    may_write = forms.BooleanField(
+        required=False,
+        label="It may also write",
+        help_text="For a script that sows and counts for you. Without it a key only reads.",
+    )
+
     def life(self) -> datetime.timedelta:
         return datetime.timedelta(days=self.cleaned_data["days"])

@@ -126,6 +126,7 @@ class ApiToken(models.Model):
     )
     created_at = models.DateTimeField(editable=False)
     expires_at = models.DateTimeField()
+    may_write = models.BooleanField("may write", default=False)
     last_used_at = models.DateTimeField(null=True, blank=True, editable=False)
     revoked_at = models.DateTimeField(null=True, blank=True, editable=False)
 

@@ -19,7 +19,12 @@ def _digest(secret: str) -> str:
 
 @transaction.atomic
 def make_token(
-    *, member: Member, name: str, at: datetime.datetime, life: datetime.timedelta
+    *,
+    member: Member,
+    name: str,
+    at: datetime.datetime,
+    life: datetime.timedelta,
+    may_write: bool = False,
 ) -> tuple[ApiToken, str]:
     """Return the record and the secret; the secret is nowhere else."""
     if not datetime.timedelta() < life <= LONGEST_LIFE:
@@ -32,6 +37,7 @@ def make_token(
         hint=secret[-4:],
         created_at=at,
         expires_at=at + life,
+        may_write=may_write,
     )
     return token, secret
 

@@ -50,7 +50,11 @@ def add_token(request: MemberRequest) -> HttpResponse:
         made = carry_out(
             form,
             lambda: make_token(
-                member=request.user, name=form.cleaned_data["name"], at=now(), life=form.life()
+                member=request.user,
+                name=form.cleaned_data["name"],
+                at=now(),
+                life=form.life(),
+                may_write=form.cleaned_data["may_write"],
             ),
         )
         if made is not None:
