@@ -1,1 +1,27 @@
-urlpatterns = []
+from django.urls import include, path
+from drf_spectacular.views import SpectacularAPIView
+from rest_framework.routers import SimpleRouter
+
+from seedbank.api.views.germination import GerminationView
+from seedbank.api.views.guide import guide
+from seedbank.api.views.listing import ListView
+from seedbank.api.views.me import MeView
+from seedbank.api.views.packets import PacketView
+from seedbank.api.views.records import CrossView, LotView, PlantView
+from seedbank.api.views.sowings import SowingView
+
+router = SimpleRouter()
+router.register("germination", GerminationView, basename="api-germination")
+router.register("packets", PacketView, basename="api-packet")
+router.register("lots", LotView, basename="api-lot")
+router.register("crosses", CrossView, basename="api-cross")
+router.register("plants", PlantView, basename="api-plant")
+router.register("sowings", SowingView, basename="api-sowing")
+
+urlpatterns = [
+    path("", guide, name="api-guide"),
+    path("schema/", SpectacularAPIView.as_view(), name="api-schema"),
+    path("me/", MeView.as_view(), name="api-me"),
+    path("list/", ListView.as_view({"get": "list"}), name="api-list"),
+    path("", include(router.urls)),
+]

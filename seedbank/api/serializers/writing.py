@@ -1,0 +1,75 @@
+"""The shape of what scripts send. Whether it is allowed is for the acts to say."""
+
+from typing import Any
+
+from rest_framework import serializers
+
+from crosses.base.visibility import Visibility
+from crosses.calc.checkdigit import read_number
+from crosses.calc.errors import BadInput
+from seedbank.api.serializers.germination import PretreatmentSerializer
+from seedbank.sowings.models import Count, Pretreatment, Sowing
+
+_KEY = "A UUID you make for this one record; sent again, it changes nothing and answers the same."
+
+
+class NewSowingSerializer(serializers.Serializer[Sowing]):
+    client_key = serializers.UUIDField(help_text=_KEY)
+    packet = serializers.CharField(max_length=40)
+    sown_on = serializers.DateField()
+    seeds_sown = serializers.IntegerField(min_value=1)
+    replicate_seeds = serializers.ListField(
+        child=serializers.IntegerField(min_value=1),
+        required=False,
+        max_length=100,
+        help_text="Seeds in each pot; left out: all in one pot.",
+    )
+    purpose = serializers.ChoiceField(choices=Sowing.Purpose.choices, required=False)
+    medium = serializers.CharField(max_length=100, required=False, allow_blank=True)
+    light = serializers.ChoiceField(choices=Sowing.Light.choices, required=False, allow_blank=True)
+    where = serializers.CharField(max_length=100, required=False, allow_blank=True)
+    temperature_low_celsius = serializers.DecimalField(
+        max_digits=4, decimal_places=1, required=False, allow_null=True
+    )
+    temperature_high_celsius = serializers.DecimalField(
+        max_digits=4, decimal_places=1, required=False, allow_null=True
+    )
+    visibility = serializers.ChoiceField(choices=Visibility.choices, required=False)
+    note = serializers.CharField(max_length=5000, required=False, allow_blank=True)
+    pretreatments = PretreatmentSerializer(many=True, required=False)
+
+    def validate_packet(self, value: str) -> str:
+        try:
+            return read_number(value, kind="packet")
+        except BadInput as wrong:
+            raise serializers.ValidationError(wrong.message) from wrong
+
+    def validate_pretreatments(self, value: list[dict[str, Any]]) -> list[Pretreatment]:
+        return [Pretreatment(**step) for step in value]
+
+
+class NewCountSerializer(serializers.Serializer[Count]):
+    client_key = serializers.UUIDField(help_text=_KEY)
+    counted_on = serializers.DateField()
+    number = serializers.IntegerField(
+        min_value=0,
+        help_text="Seedlings; 0 is a look that found nothing new, and is worth sending.",
+    )
+    typed_as = serializers.ChoiceField(
+        choices=Count.TypedAs.choices, help_text="New since the last look, or all so far."
+    )
+    pot = serializers.IntegerField(
+        min_value=1, required=False, help_text="Left out where the sowing has one pot."
+    )
+    note = serializers.CharField(max_length=200, required=False, allow_blank=True)
+
+
+class CountSerializer(serializers.Serializer[Count]):
+    """A count as it was kept."""
+
+    pot = serializers.IntegerField(source="replicate.position")
+    counted_on = serializers.DateField()
+    newly_seen = serializers.IntegerField()
+    typed_as = serializers.CharField()
+    typed_number = serializers.IntegerField()
+    note = serializers.CharField()

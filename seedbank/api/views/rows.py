@@ -1,0 +1,69 @@
+"""What all reading views do: take a page of records, and make rows of it in a few queries."""
+
+from collections.abc import Sequence
+from typing import Any, cast
+
+from django.db.models import QuerySet
+from django.shortcuts import get_object_or_404
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter
+from rest_framework.exceptions import ValidationError
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.viewsets import GenericViewSet
+
+from crosses.calc.checkdigit import read_number
+from crosses.calc.errors import BadInput
+from seedbank.members.models import Member
+
+NUMBER = OpenApiParameter(
+    "number", OpenApiTypes.STR, OpenApiParameter.PATH, description="Its number, with check digits."
+)
+
+
+class ReadRows(GenericViewSet[Any]):
+    """Lists what a member may see, and shows one record by its number.
+
+    `queryset` names the model for the schema; what is read comes from `get_queryset`, which begins
+    at the access functions.
+    """
+
+    lookup_field = "number"
+    number_kind = ""
+
+    @property
+    def reader(self) -> Member:
+        return cast("Member", self.request.user)
+
+    def rows(self, records: Sequence[Any]) -> list[Any]:
+        """Make what is serialized of records; a fixed number of queries, however many records."""
+        return list(records)
+
+    def told_with(self, records: Sequence[Any]) -> dict[str, Any]:
+        """Look up, for a whole page at once, what the serializer needs beside the rows."""
+        return {}
+
+    def list(self, request: Request) -> Response:
+        records = self.paginate_queryset(self.filter_queryset(self.get_queryset()))
+        return self.get_paginated_response(self._written(list(records or ())))
+
+    def retrieve(self, request: Request, number: str) -> Response:
+        wanted = number_asked(number, kind=self.number_kind)
+        record: Any = get_object_or_404(self.get_queryset(), number=wanted)
+        return Response(self._written([record])[0])
+
+    def _written(self, records: Sequence[Any]) -> Any:
+        context = {**self.get_serializer_context(), **self.told_with(records)}
+        return self.get_serializer_class()(self.rows(records), many=True, context=context).data
+
+
+def number_asked(number: str, *, kind: str) -> str:
+    """Read the number in an address; a mistyped digit is told, and is not "not found"."""
+    try:
+        return read_number(number, kind=kind)
+    except BadInput as wrong:
+        raise ValidationError({"number": [wrong.message]}) from wrong
+
+
+def no_rows(model: type[Any]) -> QuerySet[Any]:
+    return QuerySet(model).none()

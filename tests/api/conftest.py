@@ -1,0 +1,87 @@
+import datetime
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.core.cache import cache
+from rest_framework.test import APIClient
+
+from crosses.base.visibility import Visibility
+from seedbank.bank.actions.lot import make_lot_from_harvest
+from seedbank.bank.models import Lot
+from seedbank.members.actions.token import make_token
+from seedbank.members.models import Member
+from seedbank.sowings.models import Sowing
+from tests.conftest import NOON
+from tests.factories.crosses import make_cross, make_pollination
+from tests.factories.sowings import counted_sowing
+
+
+@pytest.fixture(autouse=True)
+def _fresh_hour():
+    """Forget how many requests a member has made in this hour."""
+    cache.clear()
+
+
+@pytest.fixture
+def with_key() -> Callable[..., APIClient]:
+    """Return a function that gives a script with a key of a member."""
+
+    def script(member: Member, *, may_write: bool = False) -> APIClient:
+        # Keys are read against the clock of the machine, so this one lives from now on.
+        from crosses.base.clock import now
+
+        life = datetime.timedelta(days=30)
+        _token, secret = make_token(
+            member=member, name="notebook", at=now(), life=life, may_write=may_write
+        )
+        client = APIClient()
+        client.credentials(HTTP_AUTHORIZATION=f"Bearer {secret}")
+        return client
+
+    return script
+
+
+def lot_of_cross(grower: Member, **cross_facts: Any) -> Lot:
+    """A lot from a harvested capsule of a new cross, with all its records."""
+    from crosses.actions.capsule import record_check
+    from crosses.actions.harvest import log_harvest
+
+    cross = make_cross(grower, season=2025, **cross_facts)
+    flower = make_pollination(grower, cross, pollinated_on=datetime.date(2025, 4, 12), flowers=3)
+    record_check(
+        pollination=flower,
+        by=grower,
+        at=NOON,
+        seen_on=datetime.date(2025, 5, 2),
+        kind="swelling",
+    )
+    harvest = log_harvest(
+        cross=cross,
+        by=grower,
+        at=NOON,
+        harvested_on=datetime.date(2025, 7, 24),
+        capsules=[(flower, 3)],
+        seed_counting="counted",
+        seeds=400,
+    )
+    return make_lot_from_harvest(harvest=harvest, by=grower, at=NOON)
+
+
+@pytest.fixture
+def lemon_lot(tansy) -> Lot:
+    """Seed of 'Quillfeather Smoke' with pollen of 'Oddwater Lemon'."""
+    tansy.donor_code = "Q001"
+    tansy.save()
+    return lot_of_cross(tansy)
+
+
+@pytest.fixture
+def lemon_sowing(tansy, lemon_lot) -> Sowing:
+    return counted_sowing(tansy, 78, 120, lot=lemon_lot)
+
+
+@pytest.fixture
+def private_sowing(tansy, lemon_lot) -> Sowing:
+    """A sowing of the same lot that its grower keeps to herself."""
+    return counted_sowing(tansy, 0, 100, lot=lemon_lot, visibility=Visibility.ME)

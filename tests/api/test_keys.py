@@ -1,0 +1,88 @@
+"""Who gets in, and with what."""
+
+import pytest
+from django.urls import reverse
+from rest_framework.test import APIClient
+
+from seedbank.members.actions.token import revoke_token
+from seedbank.members.models import ApiToken
+from tests.conftest import NOON
+
+pytestmark = pytest.mark.django_db
+
+READ = [
+    "api-germination-list",
+    "api-packet-list",
+    "api-lot-list",
+    "api-cross-list",
+    "api-plant-list",
+    "api-sowing-list",
+    "api-list",
+    "api-me",
+    "api-schema",
+]
+
+
+@pytest.mark.parametrize("name", READ)
+def test_nobody_gets_an_answer_without_signing_in(name):
+    answer = APIClient().get(reverse(name))
+    assert answer.status_code == 401
+    assert answer["Content-Type"] == "application/problem+json"
+    assert answer["WWW-Authenticate"] == "Bearer"
+
+
+def test_the_summary_is_no_back_door():
+    address = reverse("api-germination-summary")
+    assert APIClient().get(address, {"group_by": "taxon"}).status_code == 401
+
+
+@pytest.mark.parametrize("name", [name for name in READ if name != "api-list"])
+@pytest.mark.parametrize("who", ["tansy", "ignatius", "hettie", "rollo", "wilhelmina", "solveig"])
+def test_every_member_may_ask(name, who, with_key, request):
+    member = request.getfixturevalue(who)
+    assert with_key(member).get(reverse(name)).status_code == 200
+
+
+def test_the_session_of_the_pages_opens_it_too(wilhelmina, signed_in):
+    told = signed_in(wilhelmina).get(reverse("api-me")).json()
+    assert told["number"] == wilhelmina.number
+    assert told["key"] is None
+
+
+def test_oneself_is_told_what_the_key_may_do_and_no_address(wilhelmina, with_key):
+    told = with_key(wilhelmina).get(reverse("api-me")).json()
+    assert told["key"]["may_write"] is False
+    assert "email" not in told
+    assert "address" not in told
+
+
+def test_a_revoked_key_opens_nothing(wilhelmina, with_key):
+    script = with_key(wilhelmina)
+    revoke_token(token=ApiToken.objects.get(), at=NOON)
+    answer = script.get(reverse("api-me"))
+    assert answer.status_code == 401
+    assert "revoked" in answer.json()["title"]
+
+
+def test_a_key_that_only_reads_writes_nothing(tansy, with_key):
+    answer = with_key(tansy).post(reverse("api-sowing-list"), {})
+    assert answer.status_code == 403
+    assert "may only read" in answer.json()["title"]
+
+
+def test_a_key_that_may_write_is_made_on_ones_own_page(tansy, signed_in):
+    client = signed_in(tansy)
+    client.post(reverse("token-add"), {"name": "greenhouse", "days": 30, "may_write": "on"})
+    client.post(reverse("token-add"), {"name": "notebook", "days": 30})
+    assert dict(ApiToken.objects.values_list("name", "may_write")) == {
+        "greenhouse": True,
+        "notebook": False,
+    }
+
+
+def test_the_guide_is_linked_from_ones_own_page_and_names_every_filter(wilhelmina, signed_in):
+    client = signed_in(wilhelmina)
+    assert reverse("api-guide") in client.get(reverse("profile")).text
+    page = client.get(reverse("api-guide")).text
+    for name in ("pollen_parent", "temperature_max_celsius", "group_by", "client_key"):
+        assert name in page
