@@ -45,7 +45,7 @@ class SowForm(KeyedForm):
     visibility = forms.ChoiceField(
         label="Who may see it", choices=Visibility.choices, initial=Visibility.SOCIETY
     )
-    note = forms.CharField(widget=forms.Textarea, required=False)
+    note = forms.CharField(widget=forms.Textarea(attrs={"rows": 2}), required=False)
 
     def __init__(self, *args: Any, **options: Any) -> None:
         super().__init__(*args, **options)

@@ -114,6 +114,14 @@ def test_a_page_of_a_sowing_says_how_it_was_sown_and_what_came(tansy, signed_in)
     assert "The same as a table" in page
 
 
+def test_what_has_no_value_is_said_to_have_none(tansy, signed_in):
+    sowing = counted_sowing(tansy, 0, 20)
+    page = signed_in(tansy).get(f"/sowings/{sowing.number}/").text
+    assert "not reached" in page.split("Half of all seeds, day")[1].split("</tr>")[0]
+    for name in ("Median time, days", "Coefficient of velocity", "Synchrony"):
+        assert "none" in page.split(name)[1].split("</tr>")[0]
+
+
 def test_a_withdrawn_count_is_neither_shown_nor_counted(tansy, at, signed_in):
     sowing = make_sowing(tansy, packet_in_hand(tansy, seeds=20))
     wrong = count_pot(pot_of(sowing), 10, 9, note="these were weeds")
