@@ -1,9 +1,11 @@
 """Find the records that a cell names, or refuse in words at that cell."""
 
+import uuid
 from typing import Any, TypeVar
 
 from django.db.models import Model
 
+from crosses.access import crosses_visible_to, plants_visible_to
 from crosses.base.refusal import Refused
 from crosses.calc.errors import BadInput
 from crosses.models import Cross, Plant, Pollination, Taxon
@@ -32,11 +34,22 @@ def member_in(cells: Cells, column: str) -> Member:
 def plant_in(cells: Cells, column: str, keeper: Member) -> Plant | None:
     """Return a plant by number, by its keeper's label or by name."""
     text = cells.text(column)
-    if not text:
-        return None
-    labelled = Plant.objects.filter(own_label=text, withdrawn_at=None).select_related("taxon")
-    own = labelled.filter(keeper=keeper).first() or labelled.first()
-    return own or find_plant(keeper, text, column)
+    return plant_called(text, column, keeper) if text else None
+
+
+def plant_called(text: str, column: str, keeper: Member) -> Plant:
+    """Return the keeper's own plant of that label, or the only one others show, or one by name."""
+    labelled = plants_visible_to(keeper).filter(own_label=text, withdrawn_at=None)
+    labelled = labelled.select_related("taxon")
+    own = labelled.filter(keeper=keeper).first()
+    if own is not None:
+        return own
+    others = list(labelled[:2])
+    if len(others) > 1:
+        raise BadInput(
+            f"Several members have a plant labelled {text}; give its society number.", field=column
+        )
+    return others[0] if others else find_plant(keeper, text, column)
 
 
 def taxon_in(cells: Cells, column: str) -> Taxon | None:
@@ -49,9 +62,8 @@ def cross_in(cells: Cells, column: str, grower: Member, season: int | None) -> C
     text = cells.text(column)
     if not text:
         return None
-    crosses = Cross.objects.filter(withdrawn_at=None).select_related(
-        "seed_parent", "pollen_parent", "grower"
-    )
+    crosses = crosses_visible_to(grower).filter(withdrawn_at=None)
+    crosses = crosses.select_related("seed_parent", "pollen_parent", "grower")
     by_number = crosses.filter(number=text).first()
     if by_number:
         return by_number
@@ -75,11 +87,18 @@ def pollination_in(cells: Cells, column: str, grower: Member) -> Pollination:
     return _one(found, column, f"{grower.name} has no pollination {text}.")
 
 
+def lot_key(importer: Member, text: str) -> uuid.UUID:
+    """Two members may both call a lot GARDEN-01; the key is the importer's own."""
+    return key_of("lot", importer.number, text)
+
+
 def lot_in(cells: Cells, text: str, column: str) -> Lot:
     """Return a lot by its society number, or by the key an earlier file gave it."""
     importer = cells.importing.by
     lots = Lot.objects.filter(withdrawn_at=None).select_related("owner", "harvest__cross", "taxon")
-    found = lots.filter(number=text).first() or lots.filter(client_key=key_of("lot", text)).first()
+    found = (
+        lots.filter(number=text).first() or lots.filter(client_key=lot_key(importer, text)).first()
+    )
     found = _one(found, column, f"There is no seed lot {text}.")
     if not importer.is_keeper and found.owner_id != importer.pk:
         raise BadInput(f"{text} is not your lot.", field=column)

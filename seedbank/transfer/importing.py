@@ -9,6 +9,7 @@ from django.db import transaction
 from crosses.base.refusal import Refused
 from crosses.calc.errors import BadInput
 from seedbank.formats.tables import Column, Table, match_columns, read_table
+from seedbank.members.models import Member
 from seedbank.transfer.cells import Cells, Importing
 
 NEW = "new"
@@ -23,6 +24,7 @@ class Kind:
     """A kind of table: its columns, who may bring it in, and the act for a row.
 
     With `grouped_by`, rows that agree in that column follow each other and are one act.
+    `told_apart_by` names the columns that no two rows (or groups) of a file may share.
     `act` returns new, same or changed, or refuses.
     """
 
@@ -32,6 +34,13 @@ class Kind:
     act: Act
     is_for_keepers: bool = True
     grouped_by: str = ""
+    told_apart_by: tuple[str, ...] = ()
+    is_for_administrators: bool = False
+
+    def may_be_brought_by(self, member: Member) -> bool:
+        if self.is_for_administrators:
+            return member.is_staff
+        return member.is_keeper or not self.is_for_keepers
 
 
 @dataclass(frozen=True)
@@ -75,7 +84,7 @@ class ImportReport:
         if self.count(CHANGED):
             parts.append(f"{self.count(CHANGED)} changed")
         if self.count(SAME):
-            parts.append(f"{self.count(SAME)} are here already")
+            parts.append(f"{self.count(SAME)} are here already and stay as they are")
         return ", ".join(parts) + "."
 
 
@@ -97,8 +106,10 @@ def import_table(
     verdicts: list[RowVerdict] = []
     try:
         with transaction.atomic():
+            seen: dict[tuple[str, ...], int] = {}
             for group in _groups(kind, rows):
                 verdict, problem = _carried_out(kind, group)
+                problem = problem or _repeated(kind, group[0], seen)
                 problems += [problem] if problem else []
                 verdicts += [
                     RowVerdict(cells.row.number, verdict, tuple(cells.row.cells.values()))
@@ -124,6 +135,21 @@ def _groups(kind: Kind, rows: list[Cells]) -> Iterator[list[Cells]]:
         return
     for _key, group in groupby(rows, key=lambda cells: cells.raw(kind.grouped_by)):
         yield list(group)
+
+
+def _repeated(kind: Kind, cells: Cells, seen: dict[tuple[str, ...], int]) -> CellProblem | None:
+    """Two rows of one name: the second would be passed over, or undo the first."""
+    name = tuple(cells.raw(column) for column in kind.told_apart_by)
+    if not any(name):
+        return None
+    first = seen.setdefault(name, cells.row.number)
+    if first == cells.row.number:
+        return None
+    column = kind.told_apart_by[0]
+    words = f"Row {first} has the same {column.replace('_', ' ')} already."
+    if kind.grouped_by:
+        words += " Rows that belong together stand one under the other."
+    return CellProblem(cells.row.number, column, cells.raw(column), words)
 
 
 def _carried_out(kind: Kind, group: list[Cells]) -> tuple[str, CellProblem | None]:

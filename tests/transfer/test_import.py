@@ -8,6 +8,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from crosses.base.clock import now, today
 from crosses.calc.errors import BadInput
 from crosses.models import Plant
+from seedbank.bank.models import Lot
 from seedbank.sowings.models import Count
 from seedbank.transfer.cells import Importing
 from seedbank.transfer.importing import import_table
@@ -113,9 +114,25 @@ def test_the_same_plant_on_both_sides_must_be_called_a_selfing(crossed):
     assert "self" in problem.message
 
 
-def test_a_key_used_twice_in_one_file_is_one_record(tansy):
-    report = bring("plants", PLANTS + "QS,Primula 'Quillfeather Smoke',thrum\n", tansy)
-    assert (report.count("new"), report.count("same")) == (2, 1)
+def test_a_label_used_twice_in_one_file_is_refused(tansy):
+    problem = only_problem(bring("plants", PLANTS + "QS,Primula veris,pin\n", tansy))
+    assert (problem.row_number, problem.column) == (4, "label")
+    assert "Row 2 has the same label" in problem.message
+    assert not Plant.objects.exists()
+
+
+def test_two_members_may_call_their_lots_alike(tansy, cosmo):
+    text = "lot,name,year,seeds\nGARDEN-01,Primula veris,2025,40\n"
+    assert bring("lots", text, tansy).count("new") == 1
+    assert bring("lots", text, cosmo).count("new") == 1
+    assert set(Lot.objects.values_list("owner", flat=True)) == {tansy.pk, cosmo.pk}
+
+
+def test_a_plant_that_another_keeps_private_is_not_found(tansy, cosmo):
+    bring("plants", "label,name,visibility\nHID,Primula veris,private\n", cosmo)
+    bring("plants", PLANTS, tansy)
+    problem = only_problem(bring("crosses", CROSSES.replace("OL", "HID"), tansy))
+    assert problem.column == "pollen_parent"
 
 
 def test_a_count_above_what_was_sown_is_refused_and_no_count_of_the_file_is_kept(crossed):
@@ -195,10 +212,17 @@ class TestPages:
         assert Plant.objects.get().own_label == "QS"
 
     def test_the_societys_tables_are_a_keepers(self, upload, tansy, ignatius, signed_in):
-        _client, page = upload(tansy, "members", "number\n1\n")
+        _client, page = upload(tansy, "taxa", "genus\nPrimula\n")
         assert page.status_code == 403
-        assert b"Members" not in signed_in(tansy).get("/import/").content.split(b"<main")[1]
-        assert b"Members" in signed_in(ignatius).get("/import/").content.split(b"<main")[1]
+        assert b"import/taxa" not in signed_in(tansy).get("/import/").content.split(b"<main")[1]
+        assert b"import/taxa" in signed_in(ignatius).get("/import/").content.split(b"<main")[1]
+
+    def test_roles_and_mail_addresses_are_an_administrators(self, upload, ignatius, signed_in):
+        _client, page = upload(ignatius, "members", "number\n1\n")
+        assert page.status_code == 403
+        ignatius.is_staff = True
+        ignatius.save()
+        assert b"import/members" in signed_in(ignatius).get("/import/").content.split(b"<main")[1]
 
     def test_nobody_confirms_anothers_file(self, upload, tansy, cosmo, signed_in):
         upload(tansy, "plants", PLANTS)

@@ -11,8 +11,9 @@ from seedbank.exchange.actions.round import open_round
 from seedbank.exchange.actions.wishes import save_wishes
 from seedbank.exchange.models import ListLine, Round, WishList
 from seedbank.formats.tables import Column
-from seedbank.transfer.cells import Cells, key_of
-from seedbank.transfer.finding import lot_in, member_in, round_in
+from seedbank.members.models import Member
+from seedbank.transfer.cells import Cells
+from seedbank.transfer.finding import lot_in, lot_key, member_in, round_in
 from seedbank.transfer.importing import CHANGED, NEW, SAME, Kind
 
 
@@ -103,7 +104,7 @@ def _wishes(rows: Sequence[Cells]) -> str:
     member = member_in(cells, "member")
     numbers = _line_numbers(found)
     main, reserve = (
-        [_number(text, numbers, column) for text in cells.listed(column)]
+        [_number(text, numbers, column, cells.importing.by) for text in cells.listed(column)]
         for column in ("main", "reserve")
     )
     known = WishList.objects.filter(round=found, member=member).first()
@@ -134,8 +135,8 @@ def _line_numbers(found: Round) -> dict[str, int]:
     return numbers
 
 
-def _number(text: str, numbers: dict[str, int], column: str) -> int:
-    number = numbers.get(text) or numbers.get(str(key_of("lot", text)))
+def _number(text: str, numbers: dict[str, int], column: str, importer: Member) -> int:
+    number = numbers.get(text) or numbers.get(str(lot_key(importer, text)))
     if number is None:
         raise BadInput(f"{text} is not on this list.", field=column)
     return number

@@ -20,6 +20,7 @@ from seedbank.transfer.finding import (
     changed_facts,
     cross_in,
     member_in,
+    plant_called,
     plant_in,
     pollination_in,
     taxon_in,
@@ -109,6 +110,7 @@ PLANTS = Kind(
         Column("visibility"),
     ),
     act=_plant,
+    told_apart_by=("label", "keeper"),
     is_for_keepers=False,
 )
 
@@ -117,10 +119,9 @@ def _mixture(cells: Cells, grower: Member) -> list[tuple[Plant, int]]:
     mixture = []
     for part in cells.listed("mixture"):
         label, _, parts = part.partition(" x")
-        plant = Plant.objects.filter(own_label=label.strip(), withdrawn_at=None).first()
-        if plant is None:
-            raise BadInput(f"There is no plant {label}.", field="mixture")
-        mixture.append((plant, int(parts) if parts.strip().isdigit() else 1))
+        if parts.strip() and not parts.strip().isdigit():
+            raise BadInput(f"'{part}': write the parts as a number, QS x2.", field="mixture")
+        mixture.append((plant_called(label.strip(), "mixture", grower), int(parts or 1)))
     return mixture
 
 
@@ -166,6 +167,7 @@ CROSSES = Kind(
         Column("visibility"),
     ),
     act=_cross,
+    told_apart_by=("own_number", "season", "grower"),
     is_for_keepers=False,
 )
 
@@ -246,6 +248,7 @@ POLLINATIONS = Kind(
         Column("note"),
     ),
     act=_pollination,
+    told_apart_by=("key", "grower"),
     is_for_keepers=False,
 )
 
@@ -357,6 +360,7 @@ HARVESTS = Kind(
         Column("note"),
     ),
     act=_harvest,
+    told_apart_by=("key", "grower"),
     is_for_keepers=False,
     grouped_by="key",
 )

@@ -91,6 +91,9 @@ MEMBERS = Kind(
         Column("address"),
     ),
     act=_member,
+    # Whoever may write roles and e-mail addresses can make themselves anybody.
+    is_for_administrators=True,
+    told_apart_by=("number",),
 )
 
 _TAXON_TEXTS = (

@@ -12,13 +12,13 @@ from seedbank.bank.models import Donation, DonationLine, Lot, Movement
 from seedbank.formats.tables import Column
 from seedbank.members.models import Member
 from seedbank.transfer.cells import Cells, key_of
-from seedbank.transfer.finding import lot_in, member_in, place_in, taxon_in
+from seedbank.transfer.finding import lot_in, lot_key, member_in, place_in, taxon_in
 from seedbank.transfer.importing import NEW, SAME, Kind
 
 
 def _lot(rows: Sequence[Cells]) -> str:
     cells = rows[0]
-    key = key_of("lot", cells.needed("key"))
+    key = lot_key(cells.importing.by, cells.needed("key"))
     if Lot.objects.filter(client_key=key).exists():
         return SAME
     importing = cells.importing
@@ -93,6 +93,7 @@ LOTS = Kind(
         Column("note"),
     ),
     act=_lot,
+    told_apart_by=("key",),
     is_for_keepers=False,
 )
 
@@ -140,7 +141,7 @@ def _donation(rows: Sequence[Cells]) -> str:
     """One envelope; each row is a lot in it, with the keeper's answer where there is one."""
     first = rows[0]
     donor = member_in(first, "donor")
-    key = key_of("donation", first.needed("key"))
+    key = key_of("donation", first.importing.by.number, first.needed("key"))
     if Donation.objects.filter(client_key=key).exists():
         return SAME
     importing = first.importing
@@ -195,6 +196,7 @@ DONATIONS = Kind(
         Column("note"),
     ),
     act=_donation,
+    told_apart_by=("key",),
     is_for_keepers=False,
     grouped_by="key",
 )

@@ -135,6 +135,7 @@ SOWINGS = Kind(
         Column("left_abnormal"),
     ),
     act=_sowing,
+    told_apart_by=("key", "grower"),
     is_for_keepers=False,
 )
 

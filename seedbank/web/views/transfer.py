@@ -35,7 +35,7 @@ class TableForm(forms.Form):
 
 def choose(request: MemberRequest) -> HttpResponse:
     """Which kinds of tables this member may bring in."""
-    kinds = [kind for kind in KINDS.values() if _may(request, kind)]
+    kinds = [kind for kind in KINDS.values() if kind.may_be_brought_by(request.user)]
     return render(request, "web/transfer/choose.html", {"kinds": kinds})
 
 
@@ -108,14 +108,11 @@ def _folder() -> Path:
     return Path(folder)
 
 
-def _may(request: MemberRequest, kind: Kind) -> bool:
-    return request.user.is_keeper or not kind.is_for_keepers
-
-
 def _kind(request: MemberRequest, name: str) -> Kind:
     kind = KINDS.get(name)
     if kind is None:
         raise Http404
-    if not _may(request, kind):
-        raise PermissionDenied("A seed keeper brings these in.")
+    if not kind.may_be_brought_by(request.user):
+        who = "An administrator" if kind.is_for_administrators else "A seed keeper"
+        raise PermissionDenied(f"{who} brings these in.")
     return kind

@@ -29,8 +29,9 @@ class Command(BaseCommand):
         if by is None:
             raise CommandError(f"There is no member {options['by']}.")
         kind = KINDS[options["kind"]]
-        if kind.is_for_keepers and not by.is_keeper:
-            raise CommandError(f"{kind.title} are brought in by a seed keeper.")
+        if not kind.may_be_brought_by(by):
+            who = "an administrator" if kind.is_for_administrators else "a seed keeper"
+            raise CommandError(f"{kind.title} are brought in by {who}.")
         try:
             report = import_table(
                 kind,
