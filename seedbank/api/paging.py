@@ -13,7 +13,7 @@ class Paging(CursorPagination):
     page_size_query_description = f"Rows a page, {max_page_size} at most."
 
     def get_paginated_response_schema(self, schema: dict[str, Any]) -> dict[str, Any]:
-        """Say it in OpenAPI 3.1, which has no "nullable" and would read the framework's as never null."""
+        """Say it in OpenAPI 3.1, which would read the framework's "nullable" as never null."""
         address = {"type": ["string", "null"], "format": "uri"}
         return {
             "type": "object",

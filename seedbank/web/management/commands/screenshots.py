@@ -82,9 +82,7 @@ def _pictures() -> list[Picture]:
         ),
         Picture("list", reverse("list-page", args=[is_open.slug]), grower, DESK),
         Picture("result", reverse("my-result", args=[finished.slug]), grower, DESK),
-        Picture(
-            "parcel", reverse("parcel-detail", args=[parcel.number]), packer, DESK, part="section"
-        ),
+        Picture("parcel", reverse("parcel-detail", args=[parcel.number]), packer, DESK),
     ]
 
 
