@@ -181,7 +181,8 @@ def test_the_slip_says_what_is_in_the_parcel(packer, number, packets):
     assert number in text
     assert "Rollo Fiddlewick" in text
     for name, packet in packets.items():
-        assert name in text
+        # The reader guesses spaces from widths, and in the italics it now and then guesses none.
+        assert name.replace(" ", "") in text.replace(" ", "")
         assert packet in text
         assert mod_97_10.is_valid(packet.replace("-", ""))
         assert f"{SEEDS_EACH} seeds, 2025" in text
