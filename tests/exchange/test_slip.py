@@ -75,7 +75,8 @@ def test_a_slip_says_what_is_in_the_parcel():
         "Caution. Poisonous. Not for eating.",
         "Page 1 of 1",
     ):
-        assert words in text
+        # The reader guesses spaces from widths, and in the italics it now and then guesses none.
+        assert words.replace(" ", "") in text.replace(" ", "")
 
 
 def test_names_are_in_italics_and_the_sign_is_not():
