@@ -9,6 +9,7 @@ from typing import Any
 from django.contrib import admin
 from simple_history.admin import SimpleHistoryAdmin
 
+from crosses.base.admin import LookOnly
 from crosses.models import (
     Check,
     Cross,
@@ -33,17 +34,10 @@ class _RecordAdmin(SimpleHistoryAdmin):  # type: ignore[misc]  # the library has
     list_per_page = 50
 
 
-class _WrittenOnce(admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time
+class _WrittenOnce(LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time
     """Rows that an act wrote and nobody edits."""
 
     extra = 0
-    can_delete = False
-
-    def has_add_permission(self, *_args: Any) -> bool:
-        return False
-
-    def has_change_permission(self, *_args: Any) -> bool:
-        return False
 
 
 class PollenShareInline(_WrittenOnce):
@@ -193,16 +187,7 @@ class HarvestAdmin(_RecordAdmin):
 
 
 @admin.register(NumberSeries)
-class NumberSeriesAdmin(admin.ModelAdmin):  # type: ignore[type-arg]  # not generic at run time
+class NumberSeriesAdmin(LookOnly, admin.ModelAdmin):  # type: ignore[type-arg]  # not generic at run time
     """Shown, never changed: a number handed out twice would be on two tags."""
 
     list_display = ("kind", "next_serial")
-
-    def has_add_permission(self, *_args: Any) -> bool:
-        return False
-
-    def has_change_permission(self, *_args: Any) -> bool:
-        return False
-
-    def has_delete_permission(self, *_args: Any) -> bool:
-        return False

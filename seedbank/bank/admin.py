@@ -4,21 +4,9 @@ from django.contrib import admin
 from django.http import HttpRequest
 from simple_history.admin import SimpleHistoryAdmin
 
+from crosses.base.admin import LookOnly
 from crosses.base.history import save_with_history
 from seedbank.bank.models import Donation, DonationLine, Lot, Movement, Packet, Place
-
-
-class _LookOnly:
-    """What follows from movements or answers is seen here, and done on the pages."""
-
-    def has_add_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
-
-    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
-
-    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
 
 
 @admin.register(Lot)
@@ -41,7 +29,7 @@ class LotAdmin(SimpleHistoryAdmin):  # type: ignore[misc]  # the library is unty
         save_with_history(obj, by=request.user, why="administration")
 
 
-class MovementInline(_LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time
+class MovementInline(LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time
     model = Movement
     fk_name = "packet"
     extra = 0
@@ -52,7 +40,7 @@ class MovementInline(_LookOnly, admin.TabularInline):  # type: ignore[type-arg] 
 
 
 @admin.register(Packet)
-class PacketAdmin(_LookOnly, admin.ModelAdmin):  # type: ignore[type-arg]  # not generic at run time
+class PacketAdmin(LookOnly, admin.ModelAdmin):  # type: ignore[type-arg]  # not generic at run time
     list_display = ["number", "lot", "seeds", "seeds_left", "state", "place", "holder", "made_at"]
     list_filter = ["state", "is_pinch"]
     list_select_related = ["lot", "place", "holder"]
@@ -82,7 +70,7 @@ class PlaceAdmin(admin.ModelAdmin):  # type: ignore[type-arg]  # not generic at 
     raw_id_fields = ["owner"]
 
 
-class DonationLineInline(_LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time
+class DonationLineInline(LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time
     model = DonationLine
     extra = 0
     fields = [
@@ -99,7 +87,7 @@ class DonationLineInline(_LookOnly, admin.TabularInline):  # type: ignore[type-a
 
 
 @admin.register(Donation)
-class DonationAdmin(_LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the library is untyped
+class DonationAdmin(LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the library is untyped
     list_display = ["number", "donor", "offered_at", "received_at", "received_by", "withdrawn_at"]
     list_filter = [("received_at", admin.EmptyFieldListFilter)]
     list_select_related = ["donor", "received_by"]

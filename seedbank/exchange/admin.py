@@ -6,6 +6,7 @@ from django.contrib import admin
 from django.http import HttpRequest
 from simple_history.admin import SimpleHistoryAdmin
 
+from crosses.base.admin import LookOnly
 from seedbank.exchange.models import (
     AllocationRun,
     LineBar,
@@ -18,21 +19,8 @@ from seedbank.exchange.models import (
 )
 
 
-class _LookOnly:
-    """What members have chosen by, what was shared out and what was packed is not typed over."""
-
-    def has_add_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
-
-    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
-
-    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
-
-
 @admin.register(Round)
-class RoundAdmin(_LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the library is untyped
+class RoundAdmin(LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the library is untyped
     list_display = ["name", "slug", "list_opens_at", "wishes_close_at", "policy", "announced_at"]
     list_filter = ["policy", ("announced_at", admin.EmptyFieldListFilter)]
     search_fields = ["name", "slug"]
@@ -40,13 +28,13 @@ class RoundAdmin(_LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the li
     exclude = ["draw_secret"]
 
 
-class LineBarInline(_LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time
+class LineBarInline(LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time
     model = LineBar
     extra = 0
 
 
 @admin.register(ListLine)
-class ListLineAdmin(_LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the library is untyped
+class ListLineAdmin(LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the library is untyped
     list_display = ["round", "line_number", "lot", "kept_back", "withdrawn_reason"]
     list_filter = ["round", ("withdrawn_reason", admin.EmptyFieldListFilter)]
     list_select_related = ["round", "lot"]
@@ -54,7 +42,7 @@ class ListLineAdmin(_LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the
     inlines = [LineBarInline]
 
 
-class WishInline(_LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time
+class WishInline(LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time
     model = Wish
     extra = 0
     fields = ["rank", "line", "is_reserve"]
@@ -64,7 +52,7 @@ class WishInline(_LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # n
 
 
 @admin.register(WishList)
-class WishListAdmin(_LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the library is untyped
+class WishListAdmin(LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the library is untyped
     list_display = ["round", "member", "changed_at", "entered_by", "cancelled_at"]
     list_filter = ["round", ("cancelled_at", admin.EmptyFieldListFilter)]
     list_select_related = ["round", "member", "entered_by"]
@@ -73,7 +61,7 @@ class WishListAdmin(_LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the
 
 
 @admin.register(AllocationRun)
-class AllocationRunAdmin(_LookOnly, admin.ModelAdmin):  # type: ignore[type-arg]  # not generic at run time
+class AllocationRunAdmin(LookOnly, admin.ModelAdmin):  # type: ignore[type-arg]  # not generic at run time
     list_display = ["round", "position", "kind", "policy", "made_at", "made_by", "result_digest"]
     list_filter = ["kind", "policy"]
     list_select_related = ["round", "made_by"]
@@ -85,7 +73,7 @@ class AllocationRunAdmin(_LookOnly, admin.ModelAdmin):  # type: ignore[type-arg]
         return super().get_queryset(request).defer("inputs", "result")
 
 
-class ParcelItemInline(_LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time
+class ParcelItemInline(LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time
     model = ParcelItem
     extra = 0
     fields = ["line", "packet", "turn", "packed_at", "packed_by", "released_at", "released_reason"]
@@ -95,7 +83,7 @@ class ParcelItemInline(_LookOnly, admin.TabularInline):  # type: ignore[type-arg
 
 
 @admin.register(Parcel)
-class ParcelAdmin(_LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the library is untyped
+class ParcelAdmin(LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the library is untyped
     list_display = ["number", "round", "member", "packer", "closed_at", "posted_on", "cancelled_at"]
     list_filter = [
         "round",

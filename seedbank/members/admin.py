@@ -5,6 +5,7 @@ from django.db.models import Count, QuerySet
 from django.http import HttpRequest
 from simple_history.admin import SimpleHistoryAdmin
 
+from crosses.base.admin import LookOnly
 from crosses.base.clock import now
 from crosses.base.history import save_with_history
 from seedbank.members.actions.member import invite, send_invitation
@@ -88,7 +89,7 @@ class HouseholdAdmin(admin.ModelAdmin):  # type: ignore[type-arg]  # not generic
 
 
 @admin.register(ApiToken)
-class ApiTokenAdmin(admin.ModelAdmin):  # type: ignore[type-arg]  # not generic at run time
+class ApiTokenAdmin(LookOnly, admin.ModelAdmin):  # type: ignore[type-arg]  # not generic at run time
     """Keys are made by their members; here they are only seen and revoked."""
 
     list_display = [
@@ -114,15 +115,6 @@ class ApiTokenAdmin(admin.ModelAdmin):  # type: ignore[type-arg]  # not generic 
         "revoked_at",
     ]
     actions = ["revoke"]
-
-    def has_add_permission(self, request: HttpRequest) -> bool:
-        return False
-
-    def has_change_permission(self, request: HttpRequest, obj: ApiToken | None = None) -> bool:
-        return False
-
-    def has_delete_permission(self, request: HttpRequest, obj: ApiToken | None = None) -> bool:
-        return False
 
     @admin.action(description="Revoke", permissions=["view"])
     def revoke(self, request: HttpRequest, tokens: QuerySet[ApiToken]) -> None:

@@ -6,6 +6,7 @@ from django.contrib import admin
 from django.http import HttpRequest
 from simple_history.admin import SimpleHistoryAdmin
 
+from crosses.base.admin import LookOnly
 from crosses.base.history import save_with_history
 from seedbank.sowings.models import Count, Pretreatment, Replicate, Seedling, Sowing
 
@@ -28,32 +29,19 @@ _DONE_BY_ACTS = [
 ]
 
 
-class _LookOnly:
-    """What an act wrote is seen here, and put right by another act on the pages."""
-
-    def has_add_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
-
-    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
-
-    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
-
-
-class ReplicateInline(_LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time
+class ReplicateInline(LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time
     model = Replicate
     extra = 0
     fields = ["position", "seeds", "germinated"]
     readonly_fields = ["germinated"]
 
 
-class PretreatmentInline(_LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time
+class PretreatmentInline(LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time
     model = Pretreatment
     extra = 0
 
 
-class SeedlingInline(_LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time
+class SeedlingInline(LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time
     model = Seedling
     extra = 0
 
@@ -104,7 +92,7 @@ class SowingAdmin(SimpleHistoryAdmin):  # type: ignore[misc]  # the library is u
 
 
 @admin.register(Count)
-class CountAdmin(_LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the library is untyped
+class CountAdmin(LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the library is untyped
     list_display = [
         "sowing",
         "pot",
