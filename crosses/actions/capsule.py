@@ -6,7 +6,12 @@ from typing import Any
 
 from django.db import transaction
 
-from crosses.actions.rules import refuse_broken_rules, refuse_future, refuse_withdrawn, written_day
+from crosses.actions.rules import (
+    refuse_before_pollination,
+    refuse_broken_rules,
+    refuse_future,
+    refuse_withdrawn,
+)
 from crosses.base.history import save_with_history
 from crosses.base.idempotency import once
 from crosses.base.refusal import Refused
@@ -65,12 +70,7 @@ def record_check(
     """Write a look down; `flowers` left out means all that are still open questions."""
     refuse_withdrawn(pollination, "pollination")
     refuse_future(seen_on, at=at, field="seen_on")
-    if seen_on < pollination.pollinated_on:
-        raise Refused(
-            "before-pollination",
-            f"The flower was pollinated on {written_day(pollination.pollinated_on)}.",
-            field="seen_on",
-        )
+    refuse_before_pollination(seen_on, pollination, "The flower", field="seen_on")
 
     def make() -> Check:
         held = lock_pollination(pollination)

@@ -9,7 +9,12 @@ from typing import Any
 from django.db import transaction
 
 from crosses.actions.capsule import reckon_state
-from crosses.actions.rules import refuse_broken_rules, refuse_future, refuse_withdrawn, written_day
+from crosses.actions.rules import (
+    refuse_before_pollination,
+    refuse_broken_rules,
+    refuse_future,
+    refuse_withdrawn,
+)
 from crosses.base.history import save_with_history
 from crosses.base.idempotency import once
 from crosses.base.numbers import next_number
@@ -53,12 +58,9 @@ def _refuse_impossible_capsules(
         refuse_withdrawn(pollination, "pollination")
         if number < 1:
             raise Refused("no-capsule", "A harvest is of one capsule or more.", field=field)
-        if harvested_on < pollination.pollinated_on:
-            raise Refused(
-                "before-pollination",
-                f"{pollination.number} was pollinated on {written_day(pollination.pollinated_on)}.",
-                field="harvested_on",
-            )
+        refuse_before_pollination(
+            harvested_on, pollination, pollination.number, field="harvested_on"
+        )
         still_open = state_of(pollination).open_flowers
         if number > still_open:
             raise Refused(

@@ -9,7 +9,13 @@ from django.db import transaction
 
 from crosses.actions.capsule import reckon_state
 from crosses.actions.cross import plan_cross
-from crosses.actions.rules import refuse_broken_rules, refuse_future, refuse_withdrawn, written_day
+from crosses.actions.rules import (
+    refuse_before_pollination,
+    refuse_broken_rules,
+    refuse_future,
+    refuse_withdrawn,
+    written_day,
+)
 from crosses.base.history import save_with_history
 from crosses.base.idempotency import once
 from crosses.base.numbers import next_number
@@ -228,12 +234,7 @@ def add_touch_up(
     """Write down a second load of pollen on the same flower."""
     refuse_withdrawn(pollination, "pollination")
     refuse_future(done_on, at=at, field="done_on")
-    if done_on < pollination.pollinated_on:
-        raise Refused(
-            "before-pollination",
-            f"The flower was pollinated on {written_day(pollination.pollinated_on)}.",
-            field="done_on",
-        )
+    refuse_before_pollination(done_on, pollination, "The flower", field="done_on")
 
     def make() -> TouchUp:
         touch_up = TouchUp(

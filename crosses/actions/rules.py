@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from crosses.base.refusal import Refused
 from crosses.base.withdrawal import Withdrawable
+from crosses.models import Pollination
 
 
 def day_of(at: datetime.datetime) -> datetime.date:
@@ -22,6 +23,17 @@ def written_day(day: datetime.date) -> str:
 def refuse_future(day: datetime.date | None, *, at: datetime.datetime, field: str) -> None:
     if day is not None and day > day_of(at):
         raise Refused("in-the-future", "This day is still to come.", field=field)
+
+
+def refuse_before_pollination(
+    day: datetime.date, pollination: Pollination, what: str, *, field: str
+) -> None:
+    if day < pollination.pollinated_on:
+        raise Refused(
+            "before-pollination",
+            f"{what} was pollinated on {written_day(pollination.pollinated_on)}.",
+            field=field,
+        )
 
 
 def refuse_withdrawn(record: Withdrawable, what: str) -> None:
