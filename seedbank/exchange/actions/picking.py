@@ -18,7 +18,7 @@ from seedbank.members.models import Member
 @transaction.atomic
 def take_in_hand(*, parcel: Parcel, by: Member, at: datetime.datetime) -> Parcel:
     """Take a parcel to pack it. From now on its address is shown to this packer and to no other."""
-    parcel = _locked(parcel)
+    parcel = locked_parcel(parcel)
     _refuse_if_done(parcel)
     if parcel.round.announced_at is None:
         raise Refused("not-announced", "The result is not announced yet; parcels may still change.")
@@ -33,9 +33,7 @@ def take_in_hand(*, parcel: Parcel, by: Member, at: datetime.datetime) -> Parcel
 @transaction.atomic
 def put_down(*, parcel: Parcel, by: Member, at: datetime.datetime) -> Parcel:
     """Give a parcel back to the table; what is packed stays packed."""
-    parcel = _locked(parcel)
-    _refuse_if_done(parcel)
-    _require_in_hand(parcel, by)
+    parcel = _open_and_in_hand(parcel, by)
     parcel.packer, parcel.taken_at = None, None
     save_with_history(parcel, by=by, why="Put down.")
     return parcel
@@ -44,9 +42,7 @@ def put_down(*, parcel: Parcel, by: Member, at: datetime.datetime) -> Parcel:
 @transaction.atomic
 def scan(*, parcel: Parcel, number: str, by: Member, at: datetime.datetime) -> ParcelItem:
     """Check a packet into the parcel by its number, or say what it is and where it belongs."""
-    parcel = _locked(parcel)
-    _refuse_if_done(parcel)
-    _require_in_hand(parcel, by)
+    parcel = _open_and_in_hand(parcel, by)
     item = _items(parcel).filter(packet__number=number).first()
     if item is None:
         raise Refused("wrong-packet", _what_it_is(parcel, number), field="number")
@@ -61,9 +57,7 @@ def scan(*, parcel: Parcel, number: str, by: Member, at: datetime.datetime) -> P
 @transaction.atomic
 def take_out(*, item: ParcelItem, by: Member, at: datetime.datetime) -> ParcelItem:
     """Take a packet out of an open parcel again; it stays promised to it."""
-    parcel = _locked(item.parcel)
-    _refuse_if_done(parcel)
-    _require_in_hand(parcel, by)
+    parcel = _open_and_in_hand(item.parcel, by)
     item = _items(parcel).get(pk=item.pk)
     if not item.packed_at:
         raise Refused("not-packed", "This packet is not in the parcel.")
@@ -87,9 +81,7 @@ def short_item(
     A packet that is missing or spoilt leaves the stock with the reason. Returns the promise that
     takes its place, or None when the store has no other packet; then the member is owed one.
     """
-    parcel = _locked(item.parcel)
-    _refuse_if_done(parcel)
-    _require_in_hand(parcel, by)
+    _open_and_in_hand(item.parcel, by)
     return release_item(item=item, by=by, at=at, reason=reason, stays_in_store=stays_in_store)
 
 
@@ -104,7 +96,7 @@ def release_item(
 ) -> ParcelItem | None:
     if not reason.strip():
         raise Refused("reason-missing", "Say what is wrong with the packet.", field="what")
-    parcel = _locked(item.parcel)
+    parcel = locked_parcel(item.parcel)
     _refuse_if_done(parcel)
     item = _items(parcel).filter(pk=item.pk).first() or item
     if item.released_at:
@@ -141,7 +133,14 @@ def _another(item: ParcelItem) -> Packet | None:
     return free[0] if len(free) > item.line.kept_back else None
 
 
-def _locked(parcel: Parcel) -> Parcel:
+def _open_and_in_hand(parcel: Parcel, by: Member) -> Parcel:
+    parcel = locked_parcel(parcel)
+    _refuse_if_done(parcel)
+    require_in_hand(parcel, by)
+    return parcel
+
+
+def locked_parcel(parcel: Parcel) -> Parcel:
     parcels = Parcel.objects.select_for_update(of=("self",)).select_related(
         "round", "member", "packer"
     )
@@ -161,7 +160,7 @@ def _refuse_if_done(parcel: Parcel) -> None:
         raise Refused("parcel-closed", "This parcel is closed.")
 
 
-def _require_in_hand(parcel: Parcel, by: Member) -> None:
+def require_in_hand(parcel: Parcel, by: Member) -> None:
     if parcel.packer_id == by.pk or may_keep(by):
         return
     raise Refused("not-in-hand", "Take the parcel in hand first.")

@@ -10,6 +10,7 @@ from crosses.base.refusal import Refused
 from seedbank.bank.actions.packet import move_many
 from seedbank.bank.models import Movement
 from seedbank.exchange.access import may_keep
+from seedbank.exchange.actions.picking import locked_parcel, require_in_hand
 from seedbank.exchange.actions.promises import give_up
 from seedbank.exchange.actions.wishes import cancel_wishes
 from seedbank.exchange.models import Parcel, ParcelItem, WishList
@@ -19,11 +20,10 @@ from seedbank.members.models import Member
 @transaction.atomic
 def close_parcel(*, parcel: Parcel, by: Member, at: datetime.datetime) -> Parcel:
     """Close a parcel; refused while a promised packet is neither in it nor given up."""
-    parcel = _locked(parcel)
+    parcel = locked_parcel(parcel)
     if parcel.closed_at or parcel.cancelled_at:
         raise Refused("parcel-done", "This parcel is closed already.")
-    if parcel.packer_id != by.pk and not may_keep(by):
-        raise Refused("not-in-hand", "Take the parcel in hand first.")
+    require_in_hand(parcel, by)
     items = list(_living(parcel))
     open_items = [item for item in items if not item.packed_at]
     if open_items:
@@ -42,7 +42,7 @@ def close_parcel(*, parcel: Parcel, by: Member, at: datetime.datetime) -> Parcel
 
 @transaction.atomic
 def reopen_parcel(*, parcel: Parcel, by: Member, at: datetime.datetime) -> Parcel:
-    parcel = _locked(parcel)
+    parcel = locked_parcel(parcel)
     if not parcel.closed_at or parcel.posted_on:
         raise Refused(
             "parcel-not-closed", "Only a closed parcel that is not posted yet can be opened again."
@@ -70,7 +70,7 @@ def post_parcel(
     papers_note: str = "",
 ) -> Parcel:
     """Send a closed parcel off; every packet in it leaves the store for the member."""
-    parcel = _locked(parcel)
+    parcel = locked_parcel(parcel)
     if parcel.posted_on:
         raise Refused("parcel-posted", f"Posted on {parcel.posted_on} already.")
     if not parcel.closed_at:
@@ -100,7 +100,7 @@ def cancel_parcel(*, parcel: Parcel, by: Member, at: datetime.datetime, reason: 
 
     The member has left the round with it, or the next top-up would serve her again.
     """
-    parcel = _locked(parcel)
+    parcel = locked_parcel(parcel)
     if parcel.closed_at or parcel.cancelled_at:
         raise Refused("parcel-done", "A closed parcel is opened again before it is cancelled.")
     if not reason.strip():
@@ -126,11 +126,6 @@ def cancel_parcel(*, parcel: Parcel, by: Member, at: datetime.datetime, reason: 
     if wish_list:
         cancel_wishes(wish_list=wish_list, by=by, at=at)
     return parcel
-
-
-def _locked(parcel: Parcel) -> Parcel:
-    parcels = Parcel.objects.select_for_update(of=("self",)).select_related("round", "member")
-    return parcels.get(pk=parcel.pk)
 
 
 def _living(parcel: Parcel) -> QuerySet[ParcelItem]:
