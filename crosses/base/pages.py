@@ -5,6 +5,7 @@ from collections.abc import Callable
 from typing import TypeVar
 
 from django import forms
+from django.contrib import messages
 from django.core.paginator import Page, Paginator
 from django.db.models import Model, QuerySet
 from django.http import HttpRequest
@@ -24,6 +25,18 @@ def carry_out(form: forms.BaseForm, act: Callable[[], Result]) -> Result | None:
     except (Refused, BadInput) as no:
         form.add_error(no.field if no.field in form.fields else None, no.message)
         return None
+
+
+def carry_out_or_say(request: HttpRequest, act: Callable[[], object], done: str = "") -> bool:
+    """Do an act that has no form; the next page says that it is done, or which rule refuses it."""
+    try:
+        act()
+    except Refused as no:
+        messages.error(request, no.message)
+        return False
+    if done:
+        messages.success(request, done)
+    return True
 
 
 def page_of(request: HttpRequest, records: QuerySet[Record], per_page: int = 50) -> Page[Record]:

@@ -6,8 +6,7 @@ from django.views.decorators.http import require_POST
 from crosses.access import check_for_writing, pollination_for_writing
 from crosses.actions.capsule import record_check, withdraw_check
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out
-from crosses.base.refusal import Refused
+from crosses.base.pages import carry_out, carry_out_or_say
 from crosses.forms.capsule import CheckForm
 from crosses.models import Check
 from crosses.queries.capsules import checks_of, state_of
@@ -45,12 +44,11 @@ def check_add(request: HttpRequest, number: str) -> HttpResponse:
 def check_undo(request: HttpRequest, number: str, check_id: int) -> HttpResponse:
     check = check_for_writing(request.user, number, check_id)
     reason = request.POST.get("reason", "").strip() or SLIP_OF_THE_THUMB
-    try:
-        withdraw_check(check=check, by=request.user, at=now(), reason=reason)
-    except Refused as no:
-        messages.error(request, no.message)
-    else:
-        messages.success(request, f"{number}: {check.get_kind_display()} is taken back.")
+    carry_out_or_say(
+        request,
+        lambda: withdraw_check(check=check, by=request.user, at=now(), reason=reason),
+        f"{number}: {check.get_kind_display()} is taken back.",
+    )
     return _back(request, number)
 
 

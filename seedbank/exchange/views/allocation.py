@@ -5,8 +5,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
 from crosses.base.clock import now
-from crosses.base.pages import carry_out
-from crosses.base.refusal import Refused
+from crosses.base.pages import carry_out, carry_out_or_say
 from seedbank.calc.allocation import measure
 from seedbank.exchange import access
 from seedbank.exchange.actions import allocation as acts
@@ -54,11 +53,11 @@ def _desk(
 @require_POST
 def freeze(request: MemberRequest, slug: str) -> HttpResponse:
     found = access.round_for_writing(request.user, slug)
-    try:
-        acts.freeze_inputs(round=found, by=request.user, at=now())
-        messages.success(request, "Frozen. The digest stands on the round's page for all to read.")
-    except Refused as no:
-        messages.error(request, no.message)
+    carry_out_or_say(
+        request,
+        lambda: acts.freeze_inputs(round=found, by=request.user, at=now()),
+        "Frozen. The digest stands on the round's page for all to read.",
+    )
     return redirect("allocation", slug)
 
 
@@ -95,11 +94,11 @@ def allocation_again(request: MemberRequest, slug: str) -> HttpResponse:
 @require_POST
 def allocation_announce(request: MemberRequest, slug: str) -> HttpResponse:
     found = access.round_for_writing(request.user, slug)
-    try:
-        acts.announce(round=found, by=request.user, at=now())
-        messages.success(request, "Announced. Members can read their result; packing can begin.")
-    except Refused as no:
-        messages.error(request, no.message)
+    carry_out_or_say(
+        request,
+        lambda: acts.announce(round=found, by=request.user, at=now()),
+        "Announced. Members can read their result; packing can begin.",
+    )
     return redirect("round-detail", slug)
 
 

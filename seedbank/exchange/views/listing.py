@@ -1,12 +1,12 @@
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
+from django.forms import Form
 from django.http import HttpResponse, StreamingHttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out, page_of
-from crosses.base.refusal import Refused
+from crosses.base.pages import carry_out, carry_out_or_say, page_of
 from seedbank.exchange import access
 from seedbank.exchange.actions import listing as acts
 from seedbank.exchange.forms import (
@@ -17,6 +17,7 @@ from seedbank.exchange.forms import (
     ReasonForm,
     line_initial,
 )
+from seedbank.exchange.models import ListLine
 from seedbank.exchange.queries import listing as queries
 from seedbank.exchange.queries.round import allowance_of, stage_of
 from seedbank.exchange.queries.tables import LIST_HEADINGS, list_rows
@@ -85,13 +86,12 @@ def list_edit(request: MemberRequest, slug: str) -> HttpResponse:
 @require_POST
 def list_publish(request: MemberRequest, slug: str) -> HttpResponse:
     found = access.round_for_writing(request.user, slug)
-    try:
-        acts.publish_list(round=found, by=request.user, at=now())
-    except Refused as no:
-        messages.error(request, no.message)
-        return redirect("list-edit", slug)
-    messages.success(request, "The list is published; its numbers stand for good.")
-    return redirect("list-page", slug)
+    is_published = carry_out_or_say(
+        request,
+        lambda: acts.publish_list(round=found, by=request.user, at=now()),
+        "The list is published; its numbers stand for good.",
+    )
+    return redirect("list-page" if is_published else "list-edit", slug)
 
 
 def line_change(request: MemberRequest, slug: str, line_number: int) -> HttpResponse:
@@ -108,8 +108,7 @@ def line_change(request: MemberRequest, slug: str, line_number: int) -> HttpResp
     ):
         messages.success(request, f"Line {line_number} is changed.")
         return redirect("list-edit", slug)
-    context = {"line": line, "form": form, "bar_form": BarForm(), "reason_form": ReasonForm()}
-    return render(request, "exchange/listing/line.html", context)
+    return _line_page(request, line, form=form)
 
 
 @require_POST
@@ -128,22 +127,13 @@ def line_withdraw(request: MemberRequest, slug: str, line_number: int) -> HttpRe
     ):
         messages.success(request, f"Line {line_number} is withdrawn.")
         return redirect("list-edit", slug)
-    context = {
-        "line": line,
-        "form": LineForm(initial=line_initial(line)),
-        "bar_form": BarForm(),
-        "reason_form": form,
-    }
-    return render(request, "exchange/listing/line.html", context)
+    return _line_page(request, line, reason_form=form)
 
 
 @require_POST
 def line_remove(request: MemberRequest, slug: str, line_number: int) -> HttpResponse:
     line = access.line_for_writing(request.user, slug, line_number)
-    try:
-        acts.remove_line(line=line, by=request.user, at=now())
-    except Refused as no:
-        messages.error(request, no.message)
+    carry_out_or_say(request, lambda: acts.remove_line(line=line, by=request.user, at=now()))
     return redirect("list-edit", slug)
 
 
@@ -160,13 +150,17 @@ def line_bar(request: MemberRequest, slug: str, line_number: int) -> HttpRespons
     ):
         messages.success(request, f"Line {line_number} is barred there.")
         return redirect("line-change", slug, line_number)
-    context = {
-        "line": line,
+    return _line_page(request, line, bar_form=form)
+
+
+def _line_page(request: MemberRequest, line: ListLine, **refused: Form) -> HttpResponse:
+    """Render a line with its three forms; the one that was refused keeps what was typed."""
+    forms = {
         "form": LineForm(initial=line_initial(line)),
-        "bar_form": form,
+        "bar_form": BarForm(),
         "reason_form": ReasonForm(),
     }
-    return render(request, "exchange/listing/line.html", context)
+    return render(request, "exchange/listing/line.html", {"line": line} | forms | refused)
 
 
 @require_POST

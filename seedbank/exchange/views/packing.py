@@ -6,8 +6,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out, page_of
-from crosses.base.refusal import Refused
+from crosses.base.pages import carry_out, carry_out_or_say, page_of
 from seedbank.exchange import access
 from seedbank.exchange.actions import picking, posting
 from seedbank.exchange.forms import PostForm, ReasonForm, ScanForm, ShortForm
@@ -91,10 +90,7 @@ def _parcel_page(request: MemberRequest, parcel: Parcel, form: ScanForm) -> Http
 def parcel_take(request: MemberRequest, number: str) -> HttpResponse:
     parcel = access.parcel_for_writing(request.user, number)
     act = picking.put_down if "down" in request.POST else picking.take_in_hand
-    try:
-        act(parcel=parcel, by=request.user, at=now())
-    except Refused as no:
-        messages.error(request, no.message)
+    carry_out_or_say(request, lambda: act(parcel=parcel, by=request.user, at=now()))
     return redirect("parcel-detail", number)
 
 
@@ -154,10 +150,7 @@ def parcel_short(request: MemberRequest, number: str, key: int) -> HttpResponse:
 def parcel_take_out(request: MemberRequest, number: str, key: int) -> HttpResponse:
     parcel = access.parcel_for_writing(request.user, number)
     item = get_object_or_404(items_in_tray_order([parcel]), pk=key)
-    try:
-        picking.take_out(item=item, by=request.user, at=now())
-    except Refused as no:
-        messages.error(request, no.message)
+    carry_out_or_say(request, lambda: picking.take_out(item=item, by=request.user, at=now()))
     return redirect("parcel-detail", number)
 
 
@@ -165,10 +158,7 @@ def parcel_take_out(request: MemberRequest, number: str, key: int) -> HttpRespon
 def parcel_close(request: MemberRequest, number: str) -> HttpResponse:
     parcel = access.parcel_for_writing(request.user, number)
     act = posting.reopen_parcel if "reopen" in request.POST else posting.close_parcel
-    try:
-        act(parcel=parcel, by=request.user, at=now())
-    except Refused as no:
-        messages.error(request, no.message)
+    carry_out_or_say(request, lambda: act(parcel=parcel, by=request.user, at=now()))
     return redirect("parcel-detail", number)
 
 

@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out
+from crosses.base.pages import carry_out, carry_out_or_say
 from crosses.base.refusal import Refused
 from seedbank.exchange import access
 from seedbank.exchange.actions import wishes as acts
@@ -71,11 +71,11 @@ def _cancel(request: MemberRequest, slug: str, member: Member) -> None:
     found = _wishable(request, slug)
     lists = access.wish_lists_visible_to(request.user)
     wish_list = get_object_or_404(lists, round=found, member=member)
-    try:
-        acts.cancel_wishes(wish_list=wish_list, by=request.user, at=now())
-        messages.success(request, "Out of this round. Wishes may be saved again until they close.")
-    except Refused as no:
-        messages.error(request, no.message)
+    carry_out_or_say(
+        request,
+        lambda: acts.cancel_wishes(wish_list=wish_list, by=request.user, at=now()),
+        "Out of this round. Wishes may be saved again until they close.",
+    )
 
 
 def _wishes_page(request: MemberRequest, slug: str, member: Member) -> HttpResponse:
