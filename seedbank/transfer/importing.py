@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 from itertools import groupby
 
 from django.db import transaction
@@ -15,6 +16,15 @@ from seedbank.transfer.cells import Cells, Importing
 NEW = "new"
 SAME = "same"
 CHANGED = "changed"
+
+
+class BroughtBy(StrEnum):
+    """Who may bring a table in."""
+
+    MEMBER = "a member"
+    KEEPER = "a seed keeper"
+    ADMINISTRATOR = "an administrator"
+
 
 Act = Callable[[Sequence[Cells]], str]
 
@@ -32,15 +42,14 @@ class Kind:
     title: str
     columns: tuple[Column, ...]
     act: Act
-    is_for_keepers: bool = True
+    brought_by: BroughtBy = BroughtBy.KEEPER
     grouped_by: str = ""
     told_apart_by: tuple[str, ...] = ()
-    is_for_administrators: bool = False
 
     def may_be_brought_by(self, member: Member) -> bool:
-        if self.is_for_administrators:
+        if self.brought_by is BroughtBy.ADMINISTRATOR:
             return member.is_staff
-        return member.is_keeper or not self.is_for_keepers
+        return member.is_keeper or self.brought_by is BroughtBy.MEMBER
 
 
 @dataclass(frozen=True)

@@ -25,7 +25,7 @@ from seedbank.transfer.finding import (
     pollination_in,
     taxon_in,
 )
-from seedbank.transfer.importing import CHANGED, NEW, SAME, Kind
+from seedbank.transfer.importing import CHANGED, NEW, SAME, BroughtBy, Kind
 
 
 def _plant(rows: Sequence[Cells]) -> str:
@@ -111,7 +111,7 @@ PLANTS = Kind(
     ),
     act=_plant,
     told_apart_by=("label", "keeper"),
-    is_for_keepers=False,
+    brought_by=BroughtBy.MEMBER,
 )
 
 
@@ -168,7 +168,7 @@ CROSSES = Kind(
     ),
     act=_cross,
     told_apart_by=("own_number", "season", "grower"),
-    is_for_keepers=False,
+    brought_by=BroughtBy.MEMBER,
 )
 
 
@@ -249,7 +249,7 @@ POLLINATIONS = Kind(
     ),
     act=_pollination,
     told_apart_by=("key", "grower"),
-    is_for_keepers=False,
+    brought_by=BroughtBy.MEMBER,
 )
 
 
@@ -290,7 +290,7 @@ CHECKS = Kind(
         Column("note"),
     ),
     act=_check,
-    is_for_keepers=False,
+    brought_by=BroughtBy.MEMBER,
 )
 
 
@@ -361,6 +361,6 @@ HARVESTS = Kind(
     ),
     act=_harvest,
     told_apart_by=("key", "grower"),
-    is_for_keepers=False,
+    brought_by=BroughtBy.MEMBER,
     grouped_by="key",
 )

@@ -15,7 +15,7 @@ from seedbank.members.actions.roles import Role, give_role
 from seedbank.members.models import Household, Member
 from seedbank.transfer.cells import Cells
 from seedbank.transfer.finding import changed_facts, member_in, taxon_in
-from seedbank.transfer.importing import CHANGED, NEW, SAME, Kind
+from seedbank.transfer.importing import CHANGED, NEW, SAME, BroughtBy, Kind
 
 
 def _member(rows: Sequence[Cells]) -> str:
@@ -92,7 +92,7 @@ MEMBERS = Kind(
     ),
     act=_member,
     # Whoever may write roles and e-mail addresses can make themselves anybody.
-    is_for_administrators=True,
+    brought_by=BroughtBy.ADMINISTRATOR,
     told_apart_by=("number",),
 )
 

@@ -13,7 +13,7 @@ from seedbank.formats.tables import Column
 from seedbank.members.models import Member
 from seedbank.transfer.cells import Cells, key_of
 from seedbank.transfer.finding import lot_in, lot_key, member_in, place_in, taxon_in
-from seedbank.transfer.importing import NEW, SAME, Kind
+from seedbank.transfer.importing import NEW, SAME, BroughtBy, Kind
 
 
 def _lot(rows: Sequence[Cells]) -> str:
@@ -94,7 +94,7 @@ LOTS = Kind(
     ),
     act=_lot,
     told_apart_by=("key",),
-    is_for_keepers=False,
+    brought_by=BroughtBy.MEMBER,
 )
 
 
@@ -133,7 +133,7 @@ PACKETS = Kind(
         Column("is_pinch"),
     ),
     act=_packets,
-    is_for_keepers=False,
+    brought_by=BroughtBy.MEMBER,
 )
 
 
@@ -197,6 +197,6 @@ DONATIONS = Kind(
     ),
     act=_donation,
     told_apart_by=("key",),
-    is_for_keepers=False,
+    brought_by=BroughtBy.MEMBER,
     grouped_by="key",
 )

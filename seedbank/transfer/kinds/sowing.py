@@ -14,7 +14,7 @@ from seedbank.sowings.actions.sowing import close_sowing, sow
 from seedbank.sowings.models import Count, Pretreatment, Replicate, Sowing
 from seedbank.transfer.cells import Cells, key_of
 from seedbank.transfer.finding import lot_in, member_in
-from seedbank.transfer.importing import NEW, SAME, Kind
+from seedbank.transfer.importing import NEW, SAME, BroughtBy, Kind
 
 _STEP = re.compile(
     r"(?P<kind>[a-z ]+?)(?:\s+(?P<days>\d+(?:\.\d+)?)\s*d)?(?:\s+(?P<celsius>-?\d+(?:\.\d+)?)\s*C)?"
@@ -136,7 +136,7 @@ SOWINGS = Kind(
     ),
     act=_sowing,
     told_apart_by=("key", "grower"),
-    is_for_keepers=False,
+    brought_by=BroughtBy.MEMBER,
 )
 
 
@@ -182,5 +182,5 @@ COUNTS = Kind(
         Column("note"),
     ),
     act=_count,
-    is_for_keepers=False,
+    brought_by=BroughtBy.MEMBER,
 )

@@ -48,10 +48,10 @@ def table(request: MemberRequest, name: str) -> HttpResponse:
     report = None
     if request.method == "POST" and form.is_valid():
         upload = form.cleaned_data["table"]
-        report = _report(request, kind, form, upload.read(), upload.name, is_trial=True)
+        data = upload.read()
+        report = _report(request, kind, form, data, upload.name, is_trial=True)
         if report is not None and not report.problems:
-            upload.seek(0)
-            _keep(request, kind, upload.read(), upload.name)
+            _keep(request, kind, data, upload.name)
     context = {"kind": kind, "form": form, "report": report}
     refused = form.errors or (report and report.problems)
     return render(request, "web/transfer/table.html", context, status=422 if refused else 200)
@@ -113,6 +113,5 @@ def _kind(request: MemberRequest, name: str) -> Kind:
     if kind is None:
         raise Http404
     if not kind.may_be_brought_by(request.user):
-        who = "An administrator" if kind.is_for_administrators else "A seed keeper"
-        raise PermissionDenied(f"{who} brings these in.")
+        raise PermissionDenied(f"{kind.brought_by.capitalize()} brings these in.")
     return kind

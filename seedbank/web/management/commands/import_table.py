@@ -30,8 +30,7 @@ class Command(BaseCommand):
             raise CommandError(f"There is no member {options['by']}.")
         kind = KINDS[options["kind"]]
         if not kind.may_be_brought_by(by):
-            who = "an administrator" if kind.is_for_administrators else "a seed keeper"
-            raise CommandError(f"{kind.title} are brought in by {who}.")
+            raise CommandError(f"{kind.title} are brought in by {kind.brought_by}.")
         try:
             report = import_table(
                 kind,
