@@ -8,7 +8,7 @@ from django.urls import reverse
 from crosses.actions.capsule import record_check
 from crosses.actions.harvest import log_harvest
 from crosses.calc.fertility import none_took
-from crosses.models import Cross, Harvest, Plant
+from crosses.models import Cross, Harvest
 from crosses.queries.fertility import figures_of_plant, pair_model
 from crosses.queries.lineage import lineage_of
 from tests.conftest import NOON
@@ -39,16 +39,6 @@ def harvested(grower, pollination, capsules, seeds, counting="counted"):
         seed_counting=counting,
         seeds=seeds,
     )
-
-
-@pytest.fixture
-def smoke(tansy):
-    return make_plant(tansy, "Primula 'Quillfeather Smoke'", style_form=Plant.StyleForm.THRUM)
-
-
-@pytest.fixture
-def lemon(tansy):
-    return make_plant(tansy, "Primula 'Oddwater Lemon'", style_form=Plant.StyleForm.PIN)
 
 
 def page_of_plant(client, plant):

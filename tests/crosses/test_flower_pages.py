@@ -20,16 +20,6 @@ FLOWER = {
 }
 
 
-@pytest.fixture
-def smoke(tansy):
-    return make_plant(tansy, "Primula 'Quillfeather Smoke'", style_form=Plant.StyleForm.THRUM)
-
-
-@pytest.fixture
-def lemon(tansy):
-    return make_plant(tansy, "Primula 'Oddwater Lemon'", style_form=Plant.StyleForm.PIN)
-
-
 def log(client, **typed):
     return client.post(reverse("pollination-add"), FLOWER | typed)
 

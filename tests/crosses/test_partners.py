@@ -2,7 +2,6 @@
 
 import datetime
 
-import pytest
 from django.urls import reverse
 
 from crosses.actions.capsule import record_check
@@ -10,11 +9,6 @@ from crosses.models import Plant
 from crosses.queries.partners import partners_of
 from tests.conftest import NOON
 from tests.factories.crosses import make_cross, make_plant, make_pollination
-
-
-@pytest.fixture
-def smoke(tansy):
-    return make_plant(tansy, "Primula 'Quillfeather Smoke'", style_form=Plant.StyleForm.THRUM)
 
 
 def partner(viewer, plant, other, *, as_seed_parent=True):

@@ -15,20 +15,10 @@ from crosses.actions.pollination import (
     withdraw_pollination,
 )
 from crosses.base.refusal import Refused
-from crosses.models import Cross, Plant, Pollination
+from crosses.models import Cross, Pollination
 from tests.factories.crosses import make_cross, make_plant, make_pollination
 
 APRIL_12 = datetime.date(2026, 4, 12)
-
-
-@pytest.fixture
-def smoke(tansy):
-    return make_plant(tansy, "Primula 'Quillfeather Smoke'", style_form=Plant.StyleForm.THRUM)
-
-
-@pytest.fixture
-def lemon(tansy):
-    return make_plant(tansy, "Primula 'Oddwater Lemon'", style_form=Plant.StyleForm.PIN)
 
 
 def pair_of(seed_parent, pollen_parent, own_number=""):
