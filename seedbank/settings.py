@@ -160,6 +160,8 @@ EMAIL_PORT = int(env_text("EMAIL_PORT", "587"))
 EMAIL_HOST_USER = env_text("EMAIL_USER", "")
 EMAIL_HOST_PASSWORD = env_secret("EMAIL_PASSWORD", "")
 EMAIL_USE_TLS = env_flag("EMAIL_TLS", default=True)
+# A mail server that does not answer must not hold a page for ever.
+EMAIL_TIMEOUT = 20
 DEFAULT_FROM_EMAIL = env_text("EMAIL_FROM", "seed-exchange@localhost")
 
 # Behind a proxy that ends TLS; a trial run on 127.0.0.1 speaks plain HTTP.

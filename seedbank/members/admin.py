@@ -8,11 +8,14 @@ from simple_history.admin import SimpleHistoryAdmin
 from crosses.base.admin import LookOnly
 from crosses.base.clock import now
 from crosses.base.history import save_with_history
+from crosses.base.pages import carry_out_or_say
+from seedbank.members.actions.mail import send_again
 from seedbank.members.actions.member import invite, send_invitation
 from seedbank.members.actions.roles import Role, give_role
 from seedbank.members.actions.token import revoke_token
 from seedbank.members.http import MemberRequest
-from seedbank.members.models import ApiToken, Household, Member
+from seedbank.members.models import ApiToken, Household, Member, UnsentMail
+from seedbank.members.queries import mail_words
 
 
 @admin.register(Member)
@@ -46,7 +49,7 @@ class MemberAdmin(SimpleHistoryAdmin):  # type: ignore[misc]  # the library is u
             save_with_history(obj, by=request.user)
             return
         invite(member=obj, by=request.user)
-        messages.info(request, f"An invitation is on its way to {obj.email}.")
+        messages.info(request, mail_words("An invitation", obj))
 
     def has_delete_permission(self, request: HttpRequest, obj: Member | None = None) -> bool:
         """Who leaves is switched off, not deleted: their crosses and seed keep their source."""
@@ -120,3 +123,23 @@ class ApiTokenAdmin(LookOnly, admin.ModelAdmin):  # type: ignore[type-arg]  # no
     def revoke(self, request: HttpRequest, tokens: QuerySet[ApiToken]) -> None:
         for token in tokens:
             revoke_token(token=token, at=now())
+
+
+@admin.register(UnsentMail)
+class UnsentMailAdmin(LookOnly, admin.ModelAdmin):  # type: ignore[type-arg]  # not generic at run time
+    """Mails that the server did not take, to be sent again once it does."""
+
+    list_display = ["member", "subject", "failed_at", "failure"]
+    list_select_related = ["member"]
+    search_fields = ["member__number", "member__name", "subject"]
+    fields = ["member", "subject", "body", "failed_at", "failure"]
+    actions = ["try_again"]
+
+    @admin.action(description="Send again", permissions=["view"])
+    def try_again(self, request: HttpRequest, mails: QuerySet[UnsentMail]) -> None:
+        chosen = list(mails.select_related("member"))
+
+        def act() -> None:
+            messages.info(request, f"{send_again(mails=chosen)} of {len(chosen)} were sent.")
+
+        carry_out_or_say(request, act)

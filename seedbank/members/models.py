@@ -135,3 +135,27 @@ class ApiToken(models.Model):
 
     def __str__(self) -> str:
         return f"{self.name} (...{self.hint})"
+
+
+class UnsentMail(models.Model):
+    """A mail that could not be sent, kept until it is sent again."""
+
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="unsent_mails")
+    subject = models.CharField(max_length=200)
+    body = models.TextField(blank=True)
+    is_secret = models.BooleanField("holds a link of its own", default=False)
+    failed_at = models.DateTimeField("last tried")
+    failure = models.CharField("what went wrong", max_length=300)
+
+    class Meta:
+        ordering = ["-failed_at", "-pk"]
+        verbose_name = "mail not sent"
+        verbose_name_plural = "mails not sent"
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(is_secret=False) | Q(body=""), name="secret_mail_is_not_kept"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.subject}, to member {self.member_id}"

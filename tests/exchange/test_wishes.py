@@ -60,12 +60,13 @@ def test_a_typed_list_is_saved_in_its_order_with_a_receipt(
 
 
 def test_a_full_mailbox_does_not_undo_the_wishes(
-    found, tansy, signed_in, settings, django_capture_on_commit_callbacks, caplog
+    found, tansy, signed_in, settings, django_capture_on_commit_callbacks
 ):
-    settings.EMAIL_BACKEND = "no.such.backend"
+    settings.EMAIL_BACKEND = "tests.members.mailboxes.FullMailbox"
     with django_capture_on_commit_callbacks(execute=True):
         signed_in(tansy).post(_page(found), {"main": "4", "reserve": ""})
     assert _saved(found, tansy) == ([4], [])
+    assert "line 4  Primula d" in tansy.unsent_mails.get().body
 
 
 @pytest.mark.parametrize(

@@ -4,10 +4,7 @@ import datetime
 from collections import Counter
 from collections.abc import Sequence
 
-from django.conf import settings
-from django.core.mail import send_mail
 from django.db import transaction
-from django.urls import reverse
 from django.utils import timezone
 
 from crosses.base.history import save_with_history
@@ -18,6 +15,7 @@ from seedbank.exchange.queries.bars import bar_sentence, bars_for
 from seedbank.exchange.queries.listing import lines_with_kinds
 from seedbank.exchange.queries.round import Allowance, allowance_of
 from seedbank.exchange.queries.wishes import numbers_in, wish_list_of
+from seedbank.members.actions.mail import Letter, mail_members
 from seedbank.members.models import Member
 
 
@@ -46,13 +44,7 @@ def save_wishes(
         for rank, number in enumerate([*main, *reserve], start=1)
     )
     if with_receipt:
-        names = {number: line.lot.name_text for number, line in lines.items()}
-
-        def send() -> None:
-            _send_receipt(round, member, main, reserve, names)
-
-        # Robust: a mailbox that is full must not undo the wishes.
-        transaction.on_commit(send, robust=True)
+        mail_members(_receipt(round, member, by, at, main, reserve, lines))
     return wish_list
 
 
@@ -206,20 +198,25 @@ def _moment(moment: datetime.datetime) -> str:
     return f"{local.day} {local:%B %Y at %H:%M} ({local.tzname()})"
 
 
-def _send_receipt(
-    round: Round, member: Member, main: Sequence[int], reserve: Sequence[int], names: dict[int, str]
-) -> None:
-    wishes = "\n".join(
-        f"{rank:>3}. line {number}  {names[number]}" for rank, number in enumerate(main, start=1)
-    )
-    reserves = "\n".join(f"     line {number}  {names[number]}" for number in reserve)
-    address = f"{settings.SITE_ADDRESS}{reverse('wishes', args=[round.slug])}"
-    send_mail(
-        f"Your wishes for {round.name}",
-        f"Dear {member.name},\n\nthis is your list as it stands, most wanted first:\n\n"
-        f"{wishes or 'no main wishes'}\n\n"
-        f"Reserves:\n{reserves or '     none'}\n\n"
-        f"You may change it until {_moment(round.wishes_close_at)}:\n{address}\n",
-        None,
-        [member.email],
+def _receipt(
+    round: Round,
+    member: Member,
+    by: Member,
+    at: datetime.datetime,
+    main: Sequence[int],
+    reserve: Sequence[int],
+    lines: dict[int, ListLine],
+) -> Letter:
+    return Letter(
+        member=member,
+        subject=f"Your wishes for {round.name}",
+        template="exchange/wishes/receipt_mail.txt",
+        context={
+            "round": round,
+            "main": [(rank, lines[number]) for rank, number in enumerate(main, start=1)],
+            "reserve": [lines[number] for number in reserve],
+            "typed_by": by.name if by.pk != member.pk else "",
+            "is_open": round.takes_wishes_at(at),
+            "closes": _moment(round.wishes_close_at),
+        },
     )

@@ -18,6 +18,7 @@ from seedbank.exchange.queries.round import allowance_of, stage_of
 from seedbank.exchange.queries.wishes import numbers_in, short_list_words, wish_list_of, wish_rows
 from seedbank.members.http import MemberRequest
 from seedbank.members.models import Member
+from seedbank.members.queries import mail_words
 
 UP_DOWN = {"up": -1, "down": 1, "top": -10_000}
 
@@ -100,7 +101,7 @@ def _wishes_page(request: MemberRequest, slug: str, member: Member) -> HttpRespo
             )
             is not None
         ):
-            messages.success(request, f"Saved. A receipt goes to {member.email}.")
+            messages.success(request, f"Saved. {mail_words('A receipt', member)}")
             return redirect(request.path)
     return _show(request, found, member, form)
 

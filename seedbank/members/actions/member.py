@@ -2,15 +2,14 @@
 
 from django.conf import settings
 from django.contrib.auth.tokens import default_token_generator
-from django.core.mail import send_mail
 from django.db import transaction
-from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
 
 from crosses.base.history import save_with_history
 from crosses.base.refusal import Refused
+from seedbank.members.actions.mail import Letter, mail_members
 from seedbank.members.models import Address, Member
 
 
@@ -19,7 +18,7 @@ def invite(*, member: Member, by: Member) -> Member:
     """Save a new member without a password, and mail the link at which they choose one."""
     member.set_unusable_password()
     save_with_history(member, by=by, why="invited")
-    transaction.on_commit(lambda: send_invitation(member=member))
+    send_invitation(member=member)
     return member
 
 
@@ -33,17 +32,14 @@ def send_invitation(*, member: Member) -> None:
             "token": default_token_generator.make_token(member),
         },
     )
-    context = {
-        "member": member,
-        "link": f"{settings.SITE_ADDRESS}{path}",
-        "society_name": settings.SOCIETY_NAME,
-        "days": settings.PASSWORD_RESET_TIMEOUT // 86400,
-    }
-    send_mail(
-        subject=f"Welcome to {settings.SOCIETY_NAME}",
-        message=render_to_string("registration/invitation_mail.txt", context),
-        from_email=None,
-        recipient_list=[member.email],
+    mail_members(
+        Letter(
+            member=member,
+            subject=f"Welcome to {settings.SOCIETY_NAME}",
+            template="registration/invitation_mail.txt",
+            context={"path": path, "days": settings.PASSWORD_RESET_TIMEOUT // 86400},
+            is_secret=True,
+        )
     )
 
 

@@ -3,6 +3,7 @@ from django.shortcuts import render
 
 from crosses.base.clock import now, today
 from seedbank.members.http import MemberRequest
+from seedbank.members.queries import unsent_mails
 from seedbank.web.home_queries import growing_of, keeping_of, packing_of, round_now
 
 
@@ -14,6 +15,7 @@ def home(request: MemberRequest) -> HttpResponse:
         "latest": latest,
         "keeping": keeping_of(member, latest) if member.is_keeper else None,
         "packing": packing_of(member) if member.is_packer else None,
+        "unsent_mails": unsent_mails().count() if member.is_staff else 0,
         "today": day,
     }
     return render(request, "web/home.html", context)
