@@ -21,9 +21,9 @@ from crosses.base.numbers import next_number
 from crosses.base.refusal import Refused
 from crosses.base.withdrawal import withdraw
 from crosses.calc.errors import BadInput
-from crosses.calc.seedcount import count_from_samples
 from crosses.models import Cross, Harvest, HarvestedPollination, Pollination, SeedSample
 from crosses.queries.capsules import state_of
+from crosses.queries.harvests import seeds_by_weight
 
 Samples = Sequence[tuple[int, Decimal]]
 SURE = 100
@@ -94,12 +94,8 @@ def _count(
 
 
 def _count_by_weight(harvest: Harvest, samples: Samples, clean_grams: Decimal | None) -> None:
-    if clean_grams is None:
-        raise Refused("weight-missing", "Weigh all the clean seed.", field="clean_grams")
     try:
-        count = count_from_samples(
-            [(seeds, float(grams)) for seeds, grams in samples], float(clean_grams)
-        )
+        count = seeds_by_weight(samples, clean_grams)
     except BadInput as no:
         raise Refused("samples-impossible", no.message, field=no.field) from no
     harvest.seeds, harvest.seeds_low, harvest.seeds_high = count.seeds, count.low, count.high

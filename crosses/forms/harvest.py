@@ -12,6 +12,7 @@ from crosses.actions.harvest import capsules_field
 from crosses.base.pages import KeyedForm
 from crosses.forms.fields import day_field
 from crosses.models import Harvest, Pollination
+from crosses.queries.harvests import seeds_by_weight
 
 _SAMPLE = re.compile(r"(\d{1,7})\s+(\d{1,5}(?:[.,]\d{1,4})?)(?:\s*g)?")
 
@@ -51,6 +52,11 @@ class SeedsForm(KeyedForm):
 
     def clean_samples(self) -> list[tuple[int, Decimal]]:
         return read_samples(self.cleaned_data["samples"])
+
+    def estimate(self) -> str:
+        """Return the sentence of what was weighed, before anything is written down."""
+        weighed = self.cleaned_data
+        return seeds_by_weight(weighed["samples"], weighed["clean_grams"]).sentence
 
     def count(self) -> dict[str, Any]:
         names = ("seed_counting", "seeds", "samples", "clean_grams")

@@ -1,8 +1,11 @@
 """What the pages of harvests show."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
-from crosses.calc.seedcount import count_from_samples
+from crosses.calc.errors import BadInput
+from crosses.calc.seedcount import SeedCount, count_from_samples
 from crosses.models import Cross, Harvest, Pollination, SeedSample
 from crosses.queries.capsules import state_of_loaded
 from crosses.queries.forecast import with_forecast_facts
@@ -64,14 +67,25 @@ def harvest_facts(harvest: Harvest) -> HarvestFacts:
     )
 
 
+def seeds_by_weight(
+    samples: Sequence[tuple[int, Decimal]], clean_grams: Decimal | None
+) -> SeedCount:
+    """Reckon seeds from what was weighed; BadInput says what is missing or scatters too much."""
+    if clean_grams is None:
+        raise BadInput("Weigh all the clean seed.", field="clean_grams")
+    return count_from_samples(
+        [(seeds, float(grams)) for seeds, grams in samples], float(clean_grams)
+    )
+
+
 def _seeds(harvest: Harvest, samples: tuple[SeedSample, ...]) -> str:
     if harvest.seeds is None:
         return "not counted yet"
     if harvest.seed_counting == Harvest.SeedCounting.COUNTED:
         return f"{harvest.seeds:,} seeds, counted"
     if samples and harvest.clean_grams is not None:
-        weighed = [(sample.seeds, float(sample.grams)) for sample in samples]
-        return count_from_samples(weighed, float(harvest.clean_grams)).sentence
+        weighed = [(sample.seeds, sample.grams) for sample in samples]
+        return seeds_by_weight(weighed, harvest.clean_grams).sentence
     return f"about {harvest.seeds:,} seeds, {harvest.get_seed_counting_display()}"
 
 

@@ -16,7 +16,8 @@ from crosses.queries.written import cross_formula
 def harvest_add(request: HttpRequest, number: str) -> HttpResponse:
     cross = cross_for_writing(request.user, number)
     form = HarvestForm(request.POST or None, open_flowers=flowers_to_harvest(cross), today=today())
-    if request.method == "POST" and form.is_valid():
+    reckoned = _reckoned(request, form)
+    if request.method == "POST" and form.is_valid() and not reckoned:
         harvest = carry_out(
             form,
             lambda: log_harvest(
@@ -30,14 +31,24 @@ def harvest_add(request: HttpRequest, number: str) -> HttpResponse:
         )
         if harvest is not None:
             messages.success(request, f"Harvest {harvest.number} is written down.")
-            return redirect("harvest-detail", harvest.number)
+            # Seed that is counted goes on into packets; the rest is cleaned and counted first.
+            further = "harvest-detail" if harvest.seeds is None else "lot-from-harvest"
+            return redirect(further, harvest.number)
     context = {
         "form": form,
         "cross": cross,
         "formula": cross_formula(cross),
         "hazard": hazard_of(cross.seed_parent),
+        "reckoned": reckoned,
     }
     return render(request, "crosses/harvest/add.html", context)
+
+
+def _reckoned(request: HttpRequest, form: SeedsForm) -> str:
+    """Return what the weighed samples come to, if that alone was asked for; nothing is saved."""
+    if "reckon" not in request.POST or not form.is_valid():
+        return ""
+    return carry_out(form, form.estimate) or ""
 
 
 def harvest_detail(request: HttpRequest, number: str) -> HttpResponse:
@@ -56,14 +67,19 @@ def harvest_detail(request: HttpRequest, number: str) -> HttpResponse:
 def harvest_count(request: HttpRequest, number: str) -> HttpResponse:
     harvest = harvest_for_writing(request.user, number)
     form = SeedsForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
+    reckoned = _reckoned(request, form)
+    if request.method == "POST" and form.is_valid() and not reckoned:
         counted = carry_out(
             form, lambda: count_seeds(harvest=harvest, by=request.user, **form.count())
         )
         if counted is not None:
             messages.success(request, "The seeds are written down.")
             return redirect("harvest-detail", number)
-    return render(request, "crosses/harvest/count.html", {"form": form, "number": number})
+    return render(
+        request,
+        "crosses/harvest/count.html",
+        {"form": form, "number": number, "reckoned": reckoned},
+    )
 
 
 def harvest_withdraw(request: HttpRequest, number: str) -> HttpResponse:

@@ -1,6 +1,7 @@
 """What the bank's pages show."""
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Sum
@@ -132,12 +133,26 @@ def seeds_not_in_packets(lot: Lot) -> int | None:
 
 
 def packet_suggestion(lot: Lot) -> PacketPlan | None:
-    """Divide a lot of which no packet is made yet, an estimate by its lower end; else None."""
-    if lot.seeds is None or lot.seed_counting == Lot.SeedCounting.GUESSED or lot.packets.exists():
+    """Divide a lot of which no packet is made yet; None where nobody has counted."""
+    return None if lot.packets.exists() else divided(lot)
+
+
+def divided(counted: Lot | Harvest) -> PacketPlan | None:
+    """Divide seed that was counted, an estimate by its lower end; None where nobody has."""
+    if counted.seeds is None or counted.seed_counting == Lot.SeedCounting.GUESSED:
         return None
-    fewest = lot.seeds if lot.seeds_low is None else lot.seeds_low
+    fewest = counted.seeds if counted.seeds_low is None else counted.seeds_low
     plan = plan_packets(fewest, seeds_per_packet=USUAL_SEEDS_PER_PACKET)
     return plan if plan.packets else None
+
+
+def left_in_words(seeds: int, how_many: int, seeds_each: int) -> str:
+    """Say what so many packets take of a number of seeds, and what is left."""
+    taken = how_many * seeds_each
+    packets = f"{how_many} packet{'' if how_many == 1 else 's'} of {seeds_each}"
+    if taken > seeds:
+        return f"{packets} take {taken} seeds: {taken - seeds} more than the {seeds} written down."
+    return f"{packets} take {taken} of {seeds} seeds; {seeds - taken} stay loose in the lot."
 
 
 def lots_found(viewer: Member, *, text: str = "", whose: str = "") -> QuerySet[Lot]:
@@ -230,7 +245,12 @@ def harvest_name(harvest: Harvest) -> str:
 
 
 def packets_to_label(
-    lot: Lot, viewer: Member, *, numbers: list[str], first: str, last: str
+    lot: Lot,
+    viewer: Member,
+    *,
+    numbers: Sequence[str] = (),
+    first: str = "",
+    last: str = "",
 ) -> list[Packet]:
     """Packets of a lot that the viewer has: those named, a run of them, or all."""
     packets = packets_in_the_hands_of(viewer).filter(lot=lot).select_related("lot__taxon")

@@ -1,6 +1,7 @@
 """Seed lots: from a harvest, by hand, corrected, withdrawn; who may do what."""
 
 import datetime
+import uuid
 
 import pytest
 from django.urls import reverse
@@ -40,6 +41,10 @@ def harvest(tansy, at):
         seeds_low=280,
         seeds_high=300,
     )
+
+
+def into_packets(**changes):
+    return {"name_text": "Primula veris × P. vulgaris", "how_many": "", "seeds_each": ""} | changes
 
 
 def lot_fields(**changes):
@@ -91,10 +96,47 @@ def test_open_pollinated_seed_is_of_garden_origin(harvest, tansy, at):
     assert lot.origin == "garden"
 
 
-def test_the_grower_makes_a_lot_on_the_page(harvest, tansy, signed_in):
-    answer = signed_in(tansy).post(reverse("lot-from-harvest", args=["H1"]), {"client_key": ""})
+def test_a_harvest_becomes_a_lot_in_packets_at_one_go(harvest, tansy, signed_in):
+    fields = into_packets(how_many=8, seeds_each=25)
+    answer = signed_in(tansy).post(reverse("lot-from-harvest", args=["H1"]), fields)
     lot = harvest.lots.get()
-    assert answer.url == reverse("packets-add", args=[lot.number])
+    assert answer.url == reverse("packets-labels", args=[lot.number])
+    assert [packet.seeds for packet in lot.packets.all()] == [25] * 8
+
+
+def test_two_taps_make_one_lot_and_its_packets_once(harvest, tansy, signed_in):
+    fields = into_packets(how_many=8, seeds_each=25) | {"client_key": str(uuid.uuid4())}
+    for _tap in range(2):
+        signed_in(tansy).post(reverse("lot-from-harvest", args=["H1"]), fields)
+    assert harvest.lots.get().packets.count() == 8
+
+
+def test_what_would_be_left_is_shown_before_anything_is_made(harvest, tansy, signed_in):
+    fields = into_packets(how_many=8, seeds_each=25) | {"see": "yes"}
+    answer = signed_in(tansy).post(reverse("lot-from-harvest", args=["H1"]), fields)
+    assert "8 packets of 25 take 200 of 290 seeds; 90 stay loose in the lot." in answer.text
+    assert not harvest.lots.exists()
+
+
+def test_more_packets_than_there_is_seed_leave_neither_packets_nor_lot(harvest, tansy, signed_in):
+    fields = into_packets(how_many=13, seeds_each=25)
+    answer = signed_in(tansy).post(reverse("lot-from-harvest", args=["H1"]), fields)
+    assert "300 of the lot's 300" in answer.context["form"].errors["how_many"][0]
+    assert not harvest.lots.exists()
+
+
+def test_without_packets_the_seed_is_stored_loose(harvest, tansy, signed_in):
+    answer = signed_in(tansy).post(reverse("lot-from-harvest", args=["H1"]), into_packets())
+    lot = harvest.lots.get()
+    assert answer.url == reverse("lot-detail", args=[lot.number])
+    assert not lot.packets.exists()
+
+
+def test_packets_of_no_size_are_asked_about(harvest, tansy, signed_in):
+    answer = signed_in(tansy).post(
+        reverse("lot-from-harvest", args=["H1"]), into_packets(how_many=3)
+    )
+    assert answer.context["form"].errors == {"seeds_each": ["How many seeds go in each packet?"]}
 
 
 def test_nobody_else_makes_a_lot_of_a_growers_harvest(harvest, cosmo, signed_in):

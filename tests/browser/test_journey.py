@@ -80,14 +80,14 @@ def test_from_the_flower_to_the_keepers_store(open_as, tansy, ignatius, pair, si
     page.get_by_label("Seeds are").select_option("counted")
     page.get_by_label("Seeds optional", exact=True).fill("120")
     press(page, "Harvest")
-    follow(page, "Store it as a seed lot")
-    press(page, "Make the lot")
-    lot = number_in_address(page, "lots")
-
-    page.goto(f"/lots/{lot}/packets/")
-    page.get_by_label("Packets", exact=True).fill("4")
+    # Counted seed leads straight on into its packets, and the page says what is left.
+    page.get_by_label("Packets optional", exact=True).fill("4")
     page.get_by_label("Seeds in each").fill("25")
-    press(page, "Make them and print labels")
+    expect(page.locator("output")).to_have_text(
+        "4 packets of 25 take 100 of 120 seeds; 20 stay loose in the lot."
+    )
+    press(page, "Store it and print labels")
+    lot = number_in_address(page, "lots")
     expect(page.get_by_role("main")).to_contain_text("4 labels")
     packet = Packet.objects.order_by("pk").first()
 

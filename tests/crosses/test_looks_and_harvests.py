@@ -223,6 +223,30 @@ class TestHarvestPages:
         assert "290 seeds, counted" in page
         assert "58 (mean of 5" in page
 
+    def test_counted_seed_leads_on_to_its_packets_and_uncounted_seed_waits(
+        self, tansy, pollination, signed_in
+    ):
+        fields = {f"capsules_{pollination.number}": "2"}
+        counted = self.send(signed_in(tansy), pollination, **fields)
+        waiting = self.send(
+            signed_in(tansy), pollination, **fields, seeds="", seed_counting="not_yet"
+        )
+        first, second = Harvest.objects.order_by("pk")
+        assert counted.url == reverse("lot-from-harvest", args=[first.number])
+        assert waiting.url == reverse("harvest-detail", args=[second.number])
+
+    def test_what_samples_come_to_is_told_before_anything_is_written_down(
+        self, tansy, pollination, signed_in
+    ):
+        weighed = {"samples": "1000 0.41\n1000 0.40\n1000 0.42", "clean_grams": "1.72"}
+        answer = self.send(signed_in(tansy), pollination, reckon="yes", **weighed)
+        assert "About 4,200 seeds (95 % 3,940-4,450" in answer.text
+        assert not Harvest.objects.exists()
+
+    def test_samples_without_the_whole_weight_are_asked_for_it(self, tansy, pollination, signed_in):
+        answer = self.send(signed_in(tansy), pollination, reckon="yes", samples="1000 0.41")
+        assert answer.context["form"].errors == {"clean_grams": ["Weigh all the clean seed."]}
+
     def test_a_day_before_the_pollination_is_told_at_its_field(self, tansy, pollination, signed_in):
         answer = self.send(signed_in(tansy), pollination, harvested_on="2026-04-01", note="tray 3")
         assert answer.context["form"].errors.keys() == {"harvested_on"}
@@ -241,7 +265,7 @@ class TestHarvestPages:
             clean_grams="1.72",
         )
         page = client.get(answer.headers["Location"]).content.decode()
-        assert "about 4,200 seeds (95 % 3,940-4,450" in page
+        assert "About 4,200 seeds (95 % 3,940-4,450" in page
 
     def test_a_line_that_is_no_sample_is_named(self, tansy, pollination, signed_in):
         answer = self.send(signed_in(tansy), pollination, samples="a pinch")

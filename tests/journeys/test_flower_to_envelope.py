@@ -75,7 +75,8 @@ def lot(grower, flower) -> str:
         clean_grams="0.119",
     )
     harvest = grower.number
-    grower.fill(f"/harvests/{harvest}/lot/")
+    page = grower.fill(f"/harvests/{harvest}/lot/", how_many=8, seeds_each=25)
+    assert "in 8 packets" in page
     return grower.number
 
 
@@ -102,9 +103,7 @@ def test_an_estimated_count_is_shown_with_its_interval(grower, lot):
 
 
 @pytest.fixture
-def packets(grower, lot) -> list[str]:
-    page = grower.fill(f"/lots/{lot}/packets/", how_many=8, seeds_each=25)
-    assert "8 packets" in page
+def packets(lot) -> list[str]:
     return list(
         Packet.objects.filter(lot__number=lot).order_by("number").values_list("number", flat=True)
     )

@@ -15,6 +15,7 @@ from crosses.base.refusal import Refused
 from crosses.base.withdrawal import withdraw
 from crosses.models import Cross, Harvest, Taxon
 from crosses.queries.written import cross_formula, parents_of
+from seedbank.bank.actions.packet import make_packets
 from seedbank.bank.models import Lot, Packet
 from seedbank.members.models import Member
 
@@ -63,6 +64,27 @@ def make_lot_from_harvest(
         return _save_new(Lot(client_key=client_key, **(carried | facts)), by=by, at=at)
 
     return once(Lot, client_key, make)[0]
+
+
+@transaction.atomic
+def put_harvest_in_packets(
+    *,
+    harvest: Harvest,
+    by: Member,
+    at: datetime.datetime,
+    packets: dict[str, Any] | None,
+    client_key: uuid.UUID | None = None,
+    **facts: Any,
+) -> Lot:
+    """Make a harvest a lot and fill its packets: both, or neither with the reason.
+
+    `packets` are the arguments of `make_packets`; None leaves all the seed loose.
+    """
+    lot = make_lot_from_harvest(harvest=harvest, by=by, at=at, client_key=client_key, **facts)
+    # A second tap finds the lot and its packets made by the first.
+    if packets is not None and not lot.packets.exists():
+        make_packets(lot=lot, by=by, at=at, **packets)
+    return lot
 
 
 @transaction.atomic

@@ -4,8 +4,9 @@ from typing import Any
 
 from django import forms
 
+from crosses.base.pages import KeyedForm
 from seedbank.bank.forms.place import PlaceField, find_place
-from seedbank.bank.models import Lot, Place
+from seedbank.bank.models import Place
 from seedbank.members.models import Member
 
 
@@ -19,13 +20,44 @@ class MakePacketsForm(forms.Form):
     )
     place = PlaceField(required=False, label="Place", help_text="Where they lie: A-03.")
 
-    def __init__(self, *args: Any, user: Member, lot: Lot, **options: Any) -> None:
+    def __init__(self, *args: Any, user: Member, of_bank: bool = False, **options: Any) -> None:
         super().__init__(*args, **options)
-        self.user, self.of_bank = user, lot.owner_id is None
+        self.user, self.of_bank = user, of_bank
         self.fields["place"].required = self.of_bank
 
     def clean_place(self) -> Place | None:
         return find_place(self.user, self.cleaned_data["place"], of_bank=self.of_bank)
+
+
+class HarvestIntoPacketsForm(MakePacketsForm, KeyedForm):
+    """A harvest made a lot and put in packets at one go; without a number of packets, the lot alone."""
+
+    name_text = forms.CharField(
+        max_length=300, label="Name of the seed", help_text="Seed parent first."
+    )
+    field_order = ["name_text"]
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.fields["how_many"].required = self.fields["seeds_each"].required = False
+        self.fields["how_many"].help_text = "None: the seed stays loose in its lot."
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        for given, missing, words in (
+            ("how_many", "seeds_each", "How many seeds go in each packet?"),
+            ("seeds_each", "how_many", "How many packets?"),
+        ):
+            if cleaned.get(given) and not cleaned.get(missing) and missing not in self.errors:
+                self.add_error(missing, words)
+        return cleaned
+
+    def packets(self) -> dict[str, Any] | None:
+        """Return what is asked of the packets, or None if there are to be none yet."""
+        if not self.cleaned_data["how_many"]:
+            return None
+        names = ("how_many", "seeds_each", "is_pinch", "place")
+        return {name: self.cleaned_data[name] for name in names}
 
 
 class StoreForm(forms.Form):

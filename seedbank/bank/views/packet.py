@@ -29,7 +29,9 @@ def add(request: MemberRequest, number: str) -> HttpResponse:
     lot = lot_for_writing(request.user, number)
     plan = packet_suggestion(lot)
     initial = {"how_many": plan.packets, "seeds_each": plan.seeds_per_packet} if plan else {}
-    form = MakePacketsForm(request.POST or None, user=request.user, lot=lot, initial=initial)
+    form = MakePacketsForm(
+        request.POST or None, user=request.user, of_bank=lot.owner_id is None, initial=initial
+    )
     if request.method == "POST" and form.is_valid():
         packets = carry_out(
             form,
@@ -80,7 +82,11 @@ def labels(request: MemberRequest, number: str) -> HttpResponse:
 
 def store(request: MemberRequest) -> HttpResponse:
     """Put packets into a place: the right ones are put there, each wrong number is told."""
-    initial = {"packets": "\n".join(request.GET.getlist("packets"))}
+    numbers = request.GET.getlist("packets")
+    if of_lot := request.GET.get("lot"):
+        lot = lot_for_reading(request.user, of_lot)
+        numbers += [packet.number for packet in packets_to_label(lot, request.user)]
+    initial = {"packets": "\n".join(numbers)}
     form = StoreForm(request.POST or None, user=request.user, initial=initial)
     told = None
     if request.method == "POST" and form.is_valid():
