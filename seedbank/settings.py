@@ -214,6 +214,10 @@ SPECTACULAR_SETTINGS = {
     "OAS_VERSION": "3.1.0",
     "SERVE_INCLUDE_SCHEMA": False,
     "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
+    "ENUM_NAME_OVERRIDES": {
+        "PlantOriginEnum": "crosses.models.Plant.Origin",
+        "LotOriginEnum": "seedbank.bank.models.Lot.Origin",
+    },
 }
 
 LOGGING = {

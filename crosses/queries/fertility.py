@@ -61,13 +61,22 @@ def _figures(viewer: Any, plant: Plant, role: str) -> RoleFigures:
 
 
 def _seeds(viewer: Any, plant: Plant, role: str) -> SeedsPerCapsule | None:
-    """Average the seeds a capsule of a plant's crosses; a guess is no count and is left out."""
-    harvests = (
-        harvests_visible_to(viewer)
-        .filter(
-            **{f"cross__{role}": plant},
-            cross__pollen=Cross.Pollen.PLANT,
-            cross__withdrawn_at=None,
+    """Average the seeds a capsule of a plant's crosses with one other plant."""
+    harvests = harvests_visible_to(viewer).filter(
+        **{f"cross__{role}": plant}, cross__pollen=Cross.Pollen.PLANT, cross__withdrawn_at=None
+    )
+    return _seeds_of(harvests)
+
+
+def seeds_of_cross(viewer: Any, cross: Cross) -> SeedsPerCapsule | None:
+    """Average the seeds a capsule of one cross; None where no seed was counted."""
+    return _seeds_of(harvests_visible_to(viewer).filter(cross=cross))
+
+
+def _seeds_of(harvests: QuerySet[Harvest]) -> SeedsPerCapsule | None:
+    """Average over harvests, in one query; a guess is no count and is left out."""
+    counted = (
+        harvests.filter(
             withdrawn_at=None,
             seed_counting__in=[Harvest.SeedCounting.COUNTED, Harvest.SeedCounting.SAMPLED],
         )
@@ -75,7 +84,7 @@ def _seeds(viewer: Any, plant: Plant, role: str) -> SeedsPerCapsule | None:
         .order_by()
     )
     of_cross: dict[int, tuple[int, int]] = {}
-    for cross, capsules, seeds in harvests.values_list("cross_id", "capsules", "seeds"):
+    for cross, capsules, seeds in counted.values_list("cross_id", "capsules", "seeds"):
         if capsules and seeds is not None:
             before, seeds_before = of_cross.get(cross, (0, 0))
             of_cross[cross] = (before + capsules, seeds_before + seeds)

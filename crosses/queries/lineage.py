@@ -2,17 +2,18 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Any
 
 from crosses.access import plants_visible_to
 from crosses.calc.pedigree.generations import Generation, generation_name
 from crosses.calc.pedigree.graph import Parentage, Pedigree
-from crosses.calc.pedigree.kinship import inbreeding_of
+from crosses.calc.pedigree.kinship import Inbreeding, Relation, inbreeding_of, relation_of
 from crosses.calc.pedigree.lineage import ancestors
-from crosses.calc.pedigree.shares import composition
+from crosses.calc.pedigree.shares import Composition, composition, founder_shares
 from crosses.formats.charts import Chart, PedigreeNode, pedigree_tree
-from crosses.models import Plant
-from crosses.queries.pedigree import rows_above
+from crosses.models import Cross, Plant
+from crosses.queries.pedigree import pedigree_above, rows_above
 
 # With the plant itself; more does not fit a page.
 GENERATIONS_DRAWN = 5
@@ -29,12 +30,33 @@ class Ancestor:
 
 
 @dataclass(frozen=True)
-class Lineage:
-    """A plant's ancestors and what follows from them, each with its sentence."""
+class Founder:
+    """A plant whose parents are not recorded, and its share of a descendant.
 
-    inbreeding: str
-    composition: str
+    The number is None for what comes from unknown parents; the plant also where the reader may
+    not see it.
+    """
+
+    number: str | None
+    plant: Plant | None
+    share: Fraction
+
+
+@dataclass(frozen=True)
+class MadeOf:
+    """What follows from a plant's ancestors, each with its sentence."""
+
+    inbreeding: Inbreeding
+    composition: Composition
+    founders: tuple[Founder, ...]
     generation: Generation
+
+
+@dataclass(frozen=True)
+class Lineage:
+    """A plant's ancestors and what follows from them."""
+
+    made_of: MadeOf
     ancestors: tuple[Ancestor, ...]
     tree: Chart
 
@@ -47,15 +69,51 @@ def lineage_of(viewer: Any, plant: Plant) -> Lineage | None:
     pedigree = Pedigree.build(rows.values())
     names = plants_visible_to(viewer).in_bulk(list(rows), field_name="number")
     return Lineage(
-        inbreeding=inbreeding_of(pedigree, plant.number).sentence,
-        composition=composition(pedigree, plant.number).sentence,
-        generation=generation_name(pedigree, plant.number),
+        made_of=_made_of(pedigree, plant.number, names),
         ancestors=_ancestors(pedigree, plant.number, names),
         tree=pedigree_tree(
             "pedigree",
             f"Pedigree of {plant.name_text}",
             _node(plant.number, rows, names, GENERATIONS_DRAWN),
         ),
+    )
+
+
+def made_of(viewer: Any, plant: Plant) -> MadeOf:
+    """Reckon what a plant is made of; one without known parents is all itself."""
+    pedigree = pedigree_above([plant.number])
+    numbers = [str(number) for number in pedigree.place_of]
+    names = plants_visible_to(viewer).in_bulk(numbers, field_name="number")
+    return _made_of(pedigree, plant.number, names)
+
+
+def relation_of_plants(first: Plant, second: Plant) -> Relation:
+    """Say how close two plants are by all their known ancestors."""
+    numbers = [first.number, second.number]
+    return relation_of(pedigree_above(numbers), *numbers)
+
+
+def relation_of_parents(cross: Cross) -> Relation | None:
+    """Say how close a cross's parents are; None where the pollen is not of one known plant."""
+    if cross.pollen == Cross.Pollen.SELF:
+        return relation_of_plants(cross.seed_parent, cross.seed_parent)
+    if cross.pollen_parent is None:
+        return None
+    return relation_of_plants(cross.seed_parent, cross.pollen_parent)
+
+
+def _made_of(pedigree: Pedigree, number: str, names: Mapping[str, Plant]) -> MadeOf:
+    founders = [
+        Founder(None if one is None else str(one), names.get(str(one)), share)
+        for one, share in founder_shares(pedigree, number).items()
+    ]
+    return MadeOf(
+        inbreeding=inbreeding_of(pedigree, number),
+        composition=composition(pedigree, number),
+        founders=tuple(
+            sorted(founders, key=lambda one: (one.number is None, -one.share, one.number or ""))
+        ),
+        generation=generation_name(pedigree, number),
     )
 
 

@@ -22,6 +22,7 @@ from crosses.queries.fertility import chance_of_cross, pair_model
 from crosses.queries.finding import cross_suggestions, plant_suggestions
 from crosses.queries.flowers import flower_rows_of_cross
 from crosses.queries.harvests import harvests_of
+from crosses.queries.lineage import relation_of_parents
 from crosses.queries.written import cross_formula
 
 
@@ -45,6 +46,7 @@ def cross_detail(request: HttpRequest, number: str) -> HttpResponse:
             "parents": parent_links(request.user, cross),
             "take": take_of(cross),
             "chance": chance_of_cross(pair_model(request.user), cross),
+            "relation": relation_of_parents(cross),
             "is_own": cross.grower_id == request.user.pk,
             "reciprocal": reciprocal_of(request.user, cross),
             "flowers": flower_rows_of_cross(request.user, cross, today()),

@@ -59,6 +59,24 @@ def test_the_chain_is_what_the_schema_says(schema, tansy, with_key, lemon_sowing
     jsonschema.validate(told, said)
 
 
+@pytest.mark.parametrize("kind", ["plant", "lot", "cross", "germination", "sowing"])
+def test_one_record_is_what_the_schema_says(schema, kind, tansy, with_key, lemon_sowing, lemon_lot):
+    cross = lemon_lot.harvest.cross
+    number = {
+        "plant": cross.seed_parent.number,
+        "lot": lemon_lot.number,
+        "cross": cross.number,
+    }.get(kind, lemon_sowing.number)
+    path = {"germination": "germination/{number}/", "cross": "crosses/{number}/"}.get(
+        kind, f"{kind}s/{{number}}/"
+    )
+    told = with_key(tansy).get(f"{ROOT}{path.format(number=number)}").json()
+    described = schema["paths"][ROOT + path]["get"]["responses"]["200"]
+    said = described["content"]["application/json"]["schema"]
+    jsonschema.validate(told, {**said, "components": schema["components"]})
+    assert told
+
+
 def test_every_filter_says_what_it_is_for(schema):
     silent = [
         f"{path} {parameter['name']}"

@@ -135,12 +135,12 @@ def test_a_backcross_is_named_with_its_taxa(tansy, signed_in):
 
     first = raised("N-1", bulleyana, beesiana)
     back = raised("N-2", first, beesiana)
-    assert lineage_of(tansy, back).generation.name == "BC1"
+    assert lineage_of(tansy, back).made_of.generation.name == "BC1"
     page = page_of_plant(signed_in(tansy), back)
     assert "<b>BC1</b>" in page
     assert "BC1 of Primula beesiana × Primula bulleyana to Primula beesiana." in page
     odd = raised("N-3", back, bulleyana)
-    assert lineage_of(tansy, odd).generation.name == ""
+    assert lineage_of(tansy, odd).made_of.generation.name == ""
     assert "No generation name is due" in page_of_plant(signed_in(tansy), odd)
 
 

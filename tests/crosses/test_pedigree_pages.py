@@ -26,8 +26,8 @@ def test_a_first_generation_hybrid_is_half_of_each(tansy):
     seed, pollen = bulleyana_and_beesiana(tansy)
     plant = raised(tansy, make_cross(tansy, seed_parent=seed, pollen_parent=pollen))
     lineage = lineage_of(tansy, plant)
-    assert lineage.generation.name == "F1"
-    assert "1/2 Primula bulleyana" in lineage.composition
+    assert lineage.made_of.generation.name == "F1"
+    assert "1/2 Primula bulleyana" in lineage.made_of.composition.sentence
     assert [(one.generations_back, one.number) for one in lineage.ancestors] == [
         (1, seed.number),
         (1, pollen.number),
@@ -36,21 +36,21 @@ def test_a_first_generation_hybrid_is_half_of_each(tansy):
 
 def test_an_unknown_pollen_parent_makes_inbreeding_a_lower_bound(tansy):
     plant = raised(tansy, make_cross(tansy, pollen=Cross.Pollen.OPEN))
-    assert "at least" in lineage_of(tansy, plant).inbreeding
+    assert "at least" in lineage_of(tansy, plant).made_of.inbreeding.sentence
 
 
 def test_a_selfing_halves_what_was_mixed(tansy):
     founder = make_plant(tansy)
     plant = raised(tansy, make_cross(tansy, seed_parent=founder, pollen=Cross.Pollen.SELF))
     # Falconer and Mackay, Introduction to Quantitative Genetics, ch. 5: one selfing gives F = 1/2.
-    assert "0.500" in lineage_of(tansy, plant).inbreeding
+    assert "0.500" in lineage_of(tansy, plant).made_of.inbreeding.sentence
 
 
 def test_two_divisions_of_one_plant_crossed_are_a_selfing(tansy):
     founder = make_plant(tansy)
     division = make_plant(tansy, "Primula division", origin="division", propagated_from=founder)
     plant = raised(tansy, make_cross(tansy, seed_parent=founder, pollen_parent=division))
-    assert "0.500" in lineage_of(tansy, plant).inbreeding
+    assert "0.500" in lineage_of(tansy, plant).made_of.inbreeding.sentence
 
 
 def test_mixed_pollen_is_shared_by_its_parts(tansy):
@@ -110,3 +110,12 @@ def test_a_hidden_ancestor_is_not_named_to_another(tansy, cosmo, signed_in):
         "secret"
         in signed_in(tansy).get(reverse("plant-detail", args=[plant.number])).content.decode()
     )
+
+
+def test_the_page_of_a_cross_says_how_close_its_parents_are(tansy, signed_in):
+    cross = make_cross(tansy)
+    sisters = [raised(tansy, cross, f"N-{number}") for number in (1, 2)]
+    again = make_cross(tansy, seed_parent=sisters[0], pollen_parent=sisters[1])
+    page = signed_in(tansy).get(reverse("cross-detail", args=[again.number])).content.decode()
+    # Falconer and Mackay, ch. 5: full sibs have a kinship of 1/4.
+    assert "Kinship 0.250: seedlings of the two would have an inbreeding of 0.250." in page

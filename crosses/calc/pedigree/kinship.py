@@ -62,6 +62,33 @@ class Inbreeding:
     sentence: str
 
 
+@dataclass(frozen=True, slots=True)
+class Relation:
+    """How close two plants are.
+
+    Attributes
+    ----------
+    kinship : float
+        Chance that a gene drawn from each is a copy of one ancestral gene, 0 to 1: the inbreeding
+        that their offspring would have.
+    relationship : float
+        Twice the kinship, the additive relationship of animal breeders.
+    is_one_genotype : bool
+        True if the two are one plant, or divisions of one: crossed they are selfed.
+    is_at_least, is_expected : bool
+        As in :class:`Inbreeding`, for the ancestors of either.
+    sentence : str
+
+    """
+
+    kinship: float
+    relationship: float
+    is_one_genotype: bool
+    is_at_least: bool
+    is_expected: bool
+    sentence: str
+
+
 def inbreeding(pedigree: Pedigree) -> Floats:
     """Inbreeding of every genotype, in the order of ``pedigree.genotypes``.
 
@@ -99,7 +126,7 @@ def inbreeding_of(pedigree: Pedigree, plant: PlantId) -> Inbreeding:
     coefficient = float(found[place])
     known = known_share(pedigree, plant)
     at_least = known < 1
-    expected = bool((np.diff(pedigree.pollen_start)[line] > 1).any())
+    expected = _has_mixed_pollen(pedigree, line)
     words = f"Inbreeding {'at least ' if at_least else ''}{coefficient:.3f}"
     words += f", from {int(line.sum()) - 1} known ancestors"
     if at_least:
@@ -133,6 +160,38 @@ def kinship(pedigree: Pedigree, first: PlantId, second: PlantId) -> float:
     return float(kinship_matrix(pedigree, [first, second])[0, 1])
 
 
+def relation_of(pedigree: Pedigree, first: PlantId, second: PlantId) -> Relation:
+    """Kinship of two plants with what a reader must know about it.
+
+    Raises
+    ------
+    BadInput
+        If a plant is not in the pedigree.
+
+    Examples
+    --------
+    >>> from crosses.calc.pedigree.graph import Parentage
+    >>> rows = [Parentage("A"), Parentage("B"), Parentage("C", "A", (("B", 1),))]
+    >>> relation_of(Pedigree.build(rows), "A", "C").sentence
+    'Kinship 0.250: seedlings of the two would have an inbreeding of 0.250.'
+
+    """
+    value = kinship(pedigree, first, second)
+    places = np.array([pedigree.place(first), pedigree.place(second)])
+    expected = _has_mixed_pollen(pedigree, ancestry(pedigree, places))
+    at_least = any(known_share(pedigree, plant) < 1 for plant in (first, second))
+    one_genotype = bool(places[0] == places[1])
+    qualified = f"{'at least ' if at_least else ''}{value:.3f}"
+    words = f"Kinship {qualified}: seedlings of the two would have an inbreeding of {qualified}"
+    if one_genotype:
+        words += "; they are one genotype, so a cross of them is a selfing"
+    if at_least:
+        words += "; ancestors are unknown"
+    if expected:
+        words += "; averaged over mixed pollen"
+    return Relation(value, 2 * value, one_genotype, at_least, expected, words + ".")
+
+
 def kinship_matrix(pedigree: Pedigree, plants: Sequence[PlantId]) -> Floats:
     """Kinship of every two of the plants, in the order given; clones may stand beside each other.
 
@@ -158,6 +217,10 @@ def kinship_matrix(pedigree: Pedigree, plants: Sequence[PlantId]) -> Floats:
     row = np.searchsorted(np.flatnonzero(kept), asked)
     found = plain[np.ix_(row, row)]
     return (found + found.T) / 2
+
+
+def _has_mixed_pollen(pedigree: Pedigree, line: Mask) -> bool:
+    return bool((np.diff(pedigree.pollen_start)[line] > 1).any())
 
 
 def _lines_are_less_work(pedigree: Pedigree) -> bool:

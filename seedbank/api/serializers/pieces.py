@@ -11,6 +11,22 @@ METHODS = {
 }
 
 
+def how(source: str = "sentence") -> serializers.CharField:
+    """Return the field with the sentence that says how the numbers beside it were computed."""
+    # The library refuses a source that is the field's own name.
+    return serializers.CharField(
+        source=None if source == "how" else source, help_text="How it was computed."
+    )
+
+
+class IntervalSerializer(serializers.Serializer[object]):
+    """An estimate with the ends of its interval."""
+
+    value = serializers.FloatField()
+    low = serializers.FloatField()
+    high = serializers.FloatField()
+
+
 class ShareSerializer(serializers.Serializer[Share]):
     """A share with the numbers behind it and its interval; all shares are fractions of one."""
 

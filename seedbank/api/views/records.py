@@ -5,18 +5,33 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.db.models import QuerySet
-from drf_spectacular.utils import extend_schema, extend_schema_view
+from django.shortcuts import get_object_or_404
+from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_view
+from rest_framework.decorators import action
+from rest_framework.request import Request
+from rest_framework.response import Response
 
 from crosses.access import crosses_visible_to, plants_visible_to
+from crosses.base.clock import today
 from crosses.models import Cross, Plant
 from crosses.queries.crosses import CrossRow, cross_rows, with_figures
+from crosses.queries.fertility import chance_of_cross, figures_of_plant, pair_model, seeds_of_cross
+from crosses.queries.flowers import flower_rows_of_cross
+from crosses.queries.lineage import made_of, relation_of_parents, relation_of_plants
 from crosses.queries.parentage import Parentage, parentage_of
 from seedbank.api.filters import CrossFilters, LotFilters, PlantFilters
+from seedbank.api.serializers.details import (
+    CrossDetailSerializer,
+    LotDetailSerializer,
+    PlantDetailSerializer,
+)
+from seedbank.api.serializers.pedigree import RelationSerializer
 from seedbank.api.serializers.records import CrossSerializer, LotSerializer, PlantSerializer
-from seedbank.api.views.rows import NUMBER, ReadRows, no_rows
+from seedbank.api.views.rows import NUMBER, ReadRows, no_rows, number_asked
 from seedbank.bank.access import lots_visible_to
 from seedbank.bank.models import Lot
-from seedbank.sowings.queries import germination_of_lots
+from seedbank.bank.queries import packet_suggestion
+from seedbank.sowings.queries import germination_of_lots, lot_germination, storage_outlook
 
 
 @extend_schema_view(
@@ -28,6 +43,7 @@ class PlantView(ReadRows):
 
     queryset = no_rows(Plant)
     serializer_class = PlantSerializer
+    detail_serializer_class = PlantDetailSerializer
     filterset_class = PlantFilters
     number_kind = "plant"
 
@@ -42,6 +58,31 @@ class PlantView(ReadRows):
             "cross_numbers": dict(crosses.values_list("pk", "number")),
             "plant_numbers": dict(parents.values_list("pk", "number")),
         }
+
+    def told_of(self, record: Plant) -> dict[str, Any]:
+        return {
+            "made_of": made_of(self.reader, record),
+            "figures": figures_of_plant(self.reader, record),
+        }
+
+    @extend_schema(
+        summary="How close two plants are",
+        parameters=[
+            NUMBER,
+            OpenApiParameter("other", str, required=True, description="The other plant's number."),
+        ],
+        responses=RelationSerializer,
+        filters=False,
+    )
+    @action(detail=True, pagination_class=None)
+    def kinship(self, request: Request, number: str) -> Response:
+        plant = self._plant(number)
+        other = self._plant(request.query_params.get("other", ""), field="other")
+        return Response(RelationSerializer(relation_of_plants(plant, other)).data)
+
+    def _plant(self, number: str, field: str = "number") -> Plant:
+        wanted = number_asked(number, kind="plant", field=field)
+        return get_object_or_404(self.get_queryset(), number=wanted)
 
 
 @dataclass(frozen=True)
@@ -59,6 +100,7 @@ class CrossView(ReadRows):
 
     queryset = no_rows(Cross)
     serializer_class = CrossSerializer
+    detail_serializer_class = CrossDetailSerializer
     filterset_class = CrossFilters
     number_kind = "cross"
 
@@ -68,6 +110,14 @@ class CrossView(ReadRows):
     def rows(self, records: Sequence[Cross]) -> list[CrossToTell]:
         parentages = parentage_of(self.reader, records)
         return [CrossToTell(row, parentages[row.cross.pk]) for row in cross_rows(records)]
+
+    def told_of(self, record: Cross) -> dict[str, Any]:
+        return {
+            "chance_of_pair": chance_of_cross(pair_model(self.reader), record),
+            "relation_of_parents": relation_of_parents(record),
+            "seeds_per_capsule": seeds_of_cross(self.reader, record),
+            "pollinations": flower_rows_of_cross(self.reader, record, today()),
+        }
 
 
 @extend_schema_view(
@@ -79,6 +129,7 @@ class LotView(ReadRows):
 
     queryset = no_rows(Lot)
     serializer_class = LotSerializer
+    detail_serializer_class = LotDetailSerializer
     filterset_class = LotFilters
     number_kind = "lot"
 
@@ -101,4 +152,11 @@ class LotView(ReadRows):
                 self.reader, [lot.harvest.cross for lot in records if lot.harvest]
             ),
             "shares": germination_of_lots([lot.pk for lot in records], self.reader),
+        }
+
+    def told_of(self, record: Lot) -> dict[str, Any]:
+        return {
+            "packet_plan": packet_suggestion(record),
+            "over_sowings": lot_germination(record, self.reader),
+            "storage_outlook": storage_outlook(record, self.reader, today()),
         }
