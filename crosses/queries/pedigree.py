@@ -27,22 +27,22 @@ Pollen = tuple[tuple[str, Fraction], ...]
 
 def society_pedigree() -> Pedigree:
     """Return the pedigree of every plant of the society, in three queries."""
-    return Pedigree.build(_rows(Plant.objects.all(), PollenShare.objects.all()))
+    return Pedigree.build(_rows(Plant.objects.all(), PollenShare.objects.all(), _taxa()))
 
 
 def pedigree_above(numbers: Collection[str]) -> Pedigree:
-    """Return the pedigree of some plants and all their ancestors, three queries a generation."""
+    """Return the pedigree of some plants and all their ancestors, two queries a generation."""
     return Pedigree.build(rows_above(numbers))
 
 
 def rows_above(numbers: Collection[str]) -> list[Parentage]:
     """Load plants and their ancestors; a loop, if an import made one, is walked round once."""
     found: dict[str, Parentage] = {}
-    wanted = set(numbers)
+    wanted, taxa = set(numbers), _taxa()
     while wanted:
         plants = Plant.objects.filter(number__in=wanted)
         shares = PollenShare.objects.filter(cross__seedlings__number__in=wanted).distinct()
-        rows = _rows(plants, shares)
+        rows = _rows(plants, shares, taxa)
         found.update((str(row.plant), row) for row in rows)
         wanted = {parent for row in rows for parent in _parents(row)} - found.keys()
     return list(found.values())
@@ -59,9 +59,14 @@ def _parents(row: Parentage) -> Iterable[str]:
             yield str(parent)
 
 
-def _rows(plants: QuerySet[Plant], shares: QuerySet[PollenShare]) -> list[Parentage]:
+def _taxa() -> dict[int, Taxon]:
+    return {taxon.pk: taxon for taxon in Taxon.objects.all()}
+
+
+def _rows(
+    plants: QuerySet[Plant], shares: QuerySet[PollenShare], taxa: dict[int, Taxon]
+) -> list[Parentage]:
     mixtures = _mixtures(shares)
-    taxa = {taxon.pk: taxon for taxon in Taxon.objects.all()}
     return [_row(values, mixtures, taxa) for values in plants.values_list(*_COLUMNS)]
 
 

@@ -10,8 +10,9 @@ from django.utils.safestring import SafeString, mark_safe
 
 from crosses.base.pdf import render_pdf
 from crosses.formats.qr import qr_svg
+from seedbank.bank.kinds import cautions_of_lots
 from seedbank.bank.models import Donation, DonationLine, Packet
-from seedbank.bank.queries import caution_of, origin_in_words
+from seedbank.bank.queries import origin_in_words
 from seedbank.formats.labelsheet import LabelSheet, Position, positions
 
 # One fixed mask makes a code in a quarter of the time; every reader reads all eight.
@@ -45,7 +46,7 @@ class Placed:
     position: Position
 
 
-def label_of(packet: Packet) -> Label:
+def label_of(packet: Packet, caution: str) -> Label:
     seeds = f"a pinch, about {packet.seeds}" if packet.is_pinch else f"{packet.seeds_left} seeds"
     address = f"{settings.SITE_ADDRESS}/s/{packet.number}"
     svg = qr_svg(address, title=f"Code of packet {packet.number}", mask=_QR_MASK)
@@ -55,15 +56,16 @@ def label_of(packet: Packet) -> Label:
         year=packet.lot.year,
         seeds=seeds,
         origin=packet.lot.get_origin_display(),
-        caution=caution_of(packet.lot),
+        caution=caution,
         qr=mark_safe(svg),  # noqa: S308  our own drawing; the title is escaped by its maker
     )
 
 
 def labels_pdf(packets: Sequence[Packet], sheet: LabelSheet, *, start_at: int = 1) -> bytes:
     """Lay the labels of packets out on sheets, beginning at a free place of the first."""
+    cautions = cautions_of_lots({packet.lot for packet in packets})
     placed = [
-        Placed(label_of(packet), position)
+        Placed(label_of(packet, cautions[packet.lot_id]), position)
         for packet, position in zip(
             packets, positions(sheet, len(packets), start_at=start_at), strict=True
         )
@@ -76,9 +78,10 @@ def labels_pdf(packets: Sequence[Packet], sheet: LabelSheet, *, start_at: int = 
 def donation_sheet_pdf(donation: Donation, lines: Sequence[DonationLine]) -> bytes:
     """The sheet a donor lays into the envelope: its number, what is in it, and a box to tick."""
     address = f"{settings.SITE_ADDRESS}/s/{donation.number}"
+    cautions = cautions_of_lots(line.lot for line in lines)
     context = {
         "donation": donation,
-        "lines": [(line, origin_in_words(line.lot), caution_of(line.lot)) for line in lines],
+        "lines": [(line, origin_in_words(line.lot), cautions[line.lot_id]) for line in lines],
         "society_name": settings.SOCIETY_NAME,
         "qr": mark_safe(qr_svg(address, title=f"Code of donation {donation.number}")),  # noqa: S308
     }

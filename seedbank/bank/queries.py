@@ -10,6 +10,7 @@ from crosses.access import crosses_visible_to
 from crosses.models import Harvest, Plant
 from crosses.queries.written import cross_formula, parents_of
 from seedbank.bank.access import bank_places, lots_visible_to, packets_in_the_hands_of, places_of
+from seedbank.bank.kinds import caution_of
 from seedbank.bank.models import Donation, DonationLine, Lot, Packet, Place
 from seedbank.calc.packetplan import PacketPlan, plan_packets
 from seedbank.calc.packetstate import Balance, balance_of_states
@@ -117,11 +118,6 @@ def storage_in_words(lot: Lot) -> str:
         (lot.storage_humidity_percent, "% air humidity"),
     ]
     return ", ".join(f"{value.normalize():f} {unit}" for value, unit in facts if value is not None)
-
-
-def caution_of(lot: Lot) -> str:
-    """The lot's own hazard note, or that of its taxon."""
-    return lot.hazard_note or (lot.taxon.hazard_note if lot.taxon else "")
 
 
 def seeds_not_in_packets(lot: Lot) -> int | None:

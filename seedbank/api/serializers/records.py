@@ -6,7 +6,7 @@ from rest_framework import serializers
 from crosses.models import Plant
 from seedbank.api.serializers.pieces import NamedPlantSerializer, ShareSerializer
 from seedbank.bank.models import Lot
-from seedbank.bank.queries import caution_of, seeds_in_words
+from seedbank.bank.queries import seeds_in_words
 from seedbank.exchange.queries.listing import ListedLine
 from seedbank.members.models import ApiToken, Member
 from seedbank.sowings.queries.history import genus_of
@@ -160,7 +160,7 @@ class LotSerializer(serializers.ModelSerializer[Lot]):
         return ShareSerializer(share).data if share else None
 
     def get_caution(self, lot: Lot) -> str:
-        return caution_of(lot)
+        return str(self.context["cautions"][lot.pk])
 
 
 class LineSerializer(serializers.Serializer[ListedLine]):

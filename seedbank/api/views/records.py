@@ -29,6 +29,7 @@ from seedbank.api.serializers.pedigree import RelationSerializer
 from seedbank.api.serializers.records import CrossSerializer, LotSerializer, PlantSerializer
 from seedbank.api.views.rows import NUMBER, ReadRows, no_rows, number_asked
 from seedbank.bank.access import lots_visible_to
+from seedbank.bank.kinds import cautions_of_lots
 from seedbank.bank.models import Lot
 from seedbank.bank.queries import packet_suggestion
 from seedbank.sowings.queries import germination_of_lots, lot_germination, storage_outlook
@@ -152,6 +153,7 @@ class LotView(ReadRows):
                 self.reader, [lot.harvest.cross for lot in records if lot.harvest]
             ),
             "shares": germination_of_lots([lot.pk for lot in records], self.reader),
+            "cautions": cautions_of_lots(records),
         }
 
     def told_of(self, record: Lot) -> dict[str, Any]:

@@ -4,6 +4,8 @@ from collections.abc import Iterable
 
 from crosses.base.countries import COUNTRY_NAMES
 from crosses.models import DestinationFlag, Plant
+from crosses.queries.kinds import Kinds
+from seedbank.bank.kinds import LotKinds, kinds_of_lots
 from seedbank.bank.models import Lot
 from seedbank.exchange.models import LineBar, ListLine
 
@@ -29,55 +31,47 @@ def parents_of(lot: Lot) -> list[Plant]:
     return [cross.seed_parent, *pollen]
 
 
-def genus_of(name_text: str) -> str:
-    """Return the genus a written name begins with, its multiplication sign left off.
-
-    >>> genus_of("×Agropogon littoralis"), genus_of("Primula 'Oddwater Lemon' × P. veris")
-    ('Agropogon', 'Primula')
-    """
-    words = name_text.replace("×", " ").split()
-    return words[0].strip("'\"(),") if words else ""
+def flags_met(kinds: LotKinds, flags: Iterable[DestinationFlag]) -> list[DestinationFlag]:
+    """Return the rules that are about a kind in a lot: its own, or one of its ancestors'."""
+    return [flag for flag in flags if _is_about(flag, (*kinds.own, *kinds.ancestors))]
 
 
-def kinds_of(lot: Lot) -> tuple[set[str], set[int]]:
-    """Return the genera (lower case) and the taxa in a lot: its own and its parents'."""
-    records: list[Lot | Plant] = [lot, *parents_of(lot)]
-    taxa = [record.taxon for record in records if record.taxon]
-    genera = {taxon.genus for taxon in taxa}
-    genera |= {genus_of(record.name_text) for record in records}
-    return {genus.lower() for genus in genera}, {taxon.pk for taxon in taxa}
+def flag_words(flag: DestinationFlag, kinds: LotKinds) -> str:
+    """Say a rule with its source; where only an ancestor is meant, which."""
+    words = f"{flag.words} ({flag.source}, read {flag.checked_on})"
+    if _is_about(flag, kinds.own):
+        return words
+    return f"{words}, for {flag.taxon or flag.genus} among its ancestors"
 
 
-def flags_met(lot: Lot, flags: Iterable[DestinationFlag]) -> list[DestinationFlag]:
-    """Return the rules that are about a kind in this lot: its own, or a parent's."""
-    genera, taxa = kinds_of(lot)
-    return [
-        flag
-        for flag in flags
-        if (flag.taxon_id in taxa if flag.taxon_id else flag.genus.lower() in genera)
-    ]
+def _is_about(flag: DestinationFlag, kinds: Kinds) -> bool:
+    if flag.taxon_id:
+        return any(kind.taxon is not None and kind.taxon.pk == flag.taxon_id for kind in kinds)
+    genus = flag.genus.lower()
+    return any(kind.genus == genus for kind in kinds)
 
 
 def bars_for(lines: Iterable[ListLine], countries: Iterable[str]) -> dict[tuple[int, str], str]:
     """Return the words of the bar by line and country; a pair without one may be asked for.
 
-    The lines come with `KIND_RELATIONS` and `KIND_PREFETCH` loaded.
+    The lines come with `KIND_RELATIONS` loaded.
     """
     wanted = sorted(set(countries))
     flags = list(
-        DestinationFlag.objects.filter(
-            kind=DestinationFlag.Kind.BARRED, country__in=["", *wanted]
-        ).order_by("pk")
+        DestinationFlag.objects.filter(kind=DestinationFlag.Kind.BARRED, country__in=["", *wanted])
+        .select_related("taxon")
+        .order_by("pk")
     )
     known = list(lines)
+    kinds = kinds_of_lots([line.lot for line in known]) if flags else {}
     own = {
         (bar.line_id, bar.country): bar.words
         for bar in LineBar.objects.filter(country__in=wanted, line__in=[line.pk for line in known])
     }
     bars: dict[tuple[int, str], str] = {}
-    for line in known:
-        for flag in flags_met(line.lot, flags):
-            words = f"{flag.words} ({flag.source}, read {flag.checked_on})"
+    for line in known if flags else ():
+        for flag in flags_met(kinds[line.lot_id], flags):
+            words = flag_words(flag, kinds[line.lot_id])
             for country in [flag.country] if flag.country else wanted:
                 bars.setdefault((line.pk, country), words)
     return bars | own

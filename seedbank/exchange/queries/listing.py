@@ -7,7 +7,8 @@ from django.db.models import Count, Max, Min, Q, QuerySet
 
 from crosses.calc.names import sort_key
 from crosses.calc.rates import Share
-from crosses.models import Plant
+from crosses.queries.kinds import genus_written
+from seedbank.bank.kinds import cautions_of_lots
 from seedbank.bank.models import Lot, Packet
 from seedbank.exchange.models import ListLine, ParcelItem, Round, Wish
 from seedbank.exchange.queries.bars import (
@@ -15,7 +16,6 @@ from seedbank.exchange.queries.bars import (
     KIND_RELATIONS,
     bar_sentence,
     bars_for,
-    genus_of,
     parents_of,
 )
 from seedbank.members.models import Member
@@ -102,7 +102,7 @@ def narrowed(lines: QuerySet[ListLine], filters: Filters) -> QuerySet[ListLine]:
 
 def genera_listed(round: Round) -> list[str]:
     names = ListLine.objects.filter(round=round).values_list("lot__name_text", flat=True)
-    return sorted({genus_of(name) for name in names})
+    return sorted({genus_written(name) for name in names})
 
 
 def stock_of(lines: Iterable[ListLine]) -> dict[int, Stock]:
@@ -177,6 +177,7 @@ def listed_lines(
     ranks = wished_ranks(round, viewer)
     bars = bars_for(known, [viewer.country])
     germination = germination_of_lots([line.lot_id for line in known], viewer)
+    cautions = cautions_of_lots([line.lot for line in known])
     return [
         _in_words(
             line,
@@ -187,6 +188,7 @@ def listed_lines(
             if (line.pk, viewer.country) in bars
             else "",
             germination=germination.get(line.lot_id),
+            caution=cautions[line.lot_id],
             year=year,
         )
         for line in known
@@ -201,6 +203,7 @@ def _in_words(
     rank: int | None,
     bar: str,
     germination: Share | None,
+    caution: str,
     year: int,
 ) -> ListedLine:
     lot = line.lot
@@ -208,7 +211,7 @@ def _in_words(
         line=line,
         number=line.line_number,
         name=lot.name_text,
-        genus=genus_of(lot.name_text),
+        genus=genus_written(lot.name_text),
         description=line.description,
         origin=origin_words(lot),
         parents=tuple(parent.name_text for parent in parents_of(lot)),
@@ -220,7 +223,7 @@ def _in_words(
         asked=asked,
         odds=odds_words(stock.packets, asked),
         germination=germination,
-        caution=caution_words(lot),
+        caution=caution,
         bar=bar,
         withdrawn=line.withdrawn_reason,
         wished_rank=rank,
@@ -251,13 +254,6 @@ def odds_words(packets: int, asked: int) -> str:
     if asked < packets:
         return f"enough so far ({of})"
     return f"more wishes than packets ({of})" if asked > packets else f"just enough so far ({of})"
-
-
-def caution_words(lot: Lot) -> str:
-    """Return the hazard note of a lot, else of its kind, else of a parent's kind."""
-    records: list[Lot | Plant] = [lot, *parents_of(lot)]
-    taxa = [record.taxon for record in records if record.taxon]
-    return lot.hazard_note or next((taxon.hazard_note for taxon in taxa if taxon.hazard_note), "")
 
 
 def in_list_order(lines: Iterable[ListLine]) -> list[ListLine]:

@@ -5,8 +5,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from crosses.models import DestinationFlag
+from seedbank.bank.kinds import kinds_of_lots
 from seedbank.exchange.models import Parcel, ParcelItem
-from seedbank.exchange.queries.bars import KIND_PREFETCH, KIND_RELATIONS, flags_met
+from seedbank.exchange.queries.bars import flags_met
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,9 +25,11 @@ class PaperNote:
 def paper_notes(parcel: Parcel) -> list[PaperNote]:
     """Return the rules of a parcel's destination that its packets meet, strictest first."""
     flags = list(DestinationFlag.objects.filter(country__in=["", parcel.member.country]))
+    items = list(_items(parcel))
+    kinds = kinds_of_lots([item.line.lot for item in items])
     met: dict[int, list[str]] = {}
-    for item in _items(parcel):
-        for flag in flags_met(item.line.lot, flags):
+    for item in items:
+        for flag in flags_met(kinds[item.line.lot_id], flags):
             met.setdefault(flag.pk, []).append(item.packet.number)
     order = [
         DestinationFlag.Kind.BARRED,
@@ -52,7 +55,6 @@ def paper_notes(parcel: Parcel) -> list[PaperNote]:
 def _items(parcel: Parcel) -> Iterable[ParcelItem]:
     return (
         ParcelItem.objects.filter(parcel=parcel, released_at=None)
-        .select_related("packet", *(f"line__{path}" for path in KIND_RELATIONS))
-        .prefetch_related(f"line__{KIND_PREFETCH}")
+        .select_related("packet", "line__lot__taxon")
         .order_by("packet__number")
     )

@@ -9,10 +9,11 @@ from django.conf import settings
 
 from crosses.base.countries import COUNTRY_NAMES
 from crosses.calc.rates import Share
+from seedbank.bank.kinds import cautions_of_lots
 from seedbank.bank.models import Packet
 from seedbank.exchange.models import Parcel, ParcelItem
 from seedbank.exchange.queries.bars import KIND_PREFETCH, KIND_RELATIONS
-from seedbank.exchange.queries.listing import caution_words, origin_words
+from seedbank.exchange.queries.listing import origin_words
 from seedbank.exchange.queries.packing import TRAY_ORDER
 from seedbank.members.models import Address, Member
 from seedbank.sowings.queries import germination_of_lots
@@ -75,6 +76,7 @@ def slips_for(parcels: Iterable[Parcel], viewer: Member, *, with_address: set[in
         by_parcel[item.parcel_id].append(item)
     lots = {item.line.lot_id for found in by_parcel.values() for item in found}
     germination = germination_of_lots(sorted(lots), viewer)
+    cautions = cautions_of_lots(item.line.lot for found in by_parcel.values() for item in found)
     shown = [parcel.member_id for parcel in known if parcel.pk in with_address]
     addresses = {address.member_id: address for address in Address.objects.filter(member__in=shown)}
     return [
@@ -87,7 +89,7 @@ def slips_for(parcels: Iterable[Parcel], viewer: Member, *, with_address: set[in
             address=_address_lines(parcel, addresses) if parcel.pk in with_address else (),
             is_abroad=parcel.member.country != settings.SOCIETY_COUNTRY,
             country=COUNTRY_NAMES[parcel.member.country],
-            lines=tuple(_slip_line(item, germination) for item in by_parcel[parcel.pk]),
+            lines=tuple(_slip_line(item, germination, cautions) for item in by_parcel[parcel.pk]),
         )
         for parcel in known
     ]
@@ -120,7 +122,9 @@ def direction_of(text: str) -> str:
     return "ltr"
 
 
-def _slip_line(item: ParcelItem, germination: dict[int, Share]) -> SlipLine:
+def _slip_line(
+    item: ParcelItem, germination: dict[int, Share], cautions: dict[int, str]
+) -> SlipLine:
     lot, packet = item.line.lot, item.packet
     return SlipLine(
         packet_number=packet.number,
@@ -133,7 +137,7 @@ def _slip_line(item: ParcelItem, germination: dict[int, Share]) -> SlipLine:
         place=str(packet.place or ""),
         germination=germination.get(lot.pk),
         advice=_advice(item),
-        caution=caution_words(lot),
+        caution=cautions[lot.pk],
     )
 
 

@@ -8,6 +8,7 @@ from django.db.models import QuerySet
 
 from crosses.calc.rates import Share, sentence, wilson
 from crosses.models import Cross
+from crosses.queries.kinds import genus_written
 from crosses.queries.parentage import Parentage, parentage_of
 from seedbank.bank.models import Lot
 from seedbank.calc.germination import Counts, GerminationIndices, describe
@@ -106,10 +107,7 @@ def cross_of(sowing: Sowing) -> Cross | None:
 
 def genus_of(lot: Lot) -> str:
     """Return the genus of a lot: of its taxon, else the word its written name begins with."""
-    if lot.taxon:
-        return lot.taxon.genus
-    words = lot.name_text.replace("×", " ").split()
-    return words[0].strip("'\"(),") if words else ""
+    return lot.taxon.genus if lot.taxon else genus_written(lot.name_text)
 
 
 def seed_age(lot: Lot, sown_on: datetime.date) -> SeedAge:
