@@ -34,7 +34,7 @@ def other_sowing(user: Member, number: str) -> Sowing:
 
 def packet_typed(user: Member, number: str) -> Packet:
     """Return the packet whose number was typed to sow it."""
-    found = packets_visible_to(user).filter(number=number).first()
+    found = packets_visible_to(user).filter(number=number).select_related("lot__taxon").first()
     if found is None:
         raise Refused("unknown", f"There is no packet {number} that you may see.", field="packet")
     return found

@@ -9,8 +9,10 @@ from crosses.base.pages import KeyedForm, NumberField
 from crosses.base.visibility import Visibility
 from crosses.forms.fields import day_field
 from seedbank.sowings.models import Count, Pretreatment, Replicate, Sowing
+from seedbank.sowings.queries.lots import USUAL_CONFIDENCE, USUAL_SEEDLINGS
 
 PRETREATMENT_STEPS = 4
+USUAL_SURE_PERCENT = round(100 * USUAL_CONFIDENCE)
 
 
 def _celsius(label: str) -> forms.DecimalField:
@@ -62,6 +64,18 @@ class SowForm(KeyedForm):
         """Return what goes into the sowing as typed."""
         apart = {"packet", "client_key"}
         return {name: value for name, value in self.cleaned_data.items() if name not in apart}
+
+
+class AdviceForm(forms.Form):
+    """What one would like to have come up, and how surely."""
+
+    packet = NumberField(kind="packet", label="Packet")
+    seedlings = forms.IntegerField(
+        label="Seedlings wanted", min_value=1, max_value=10_000, initial=USUAL_SEEDLINGS
+    )
+    sure_percent = forms.IntegerField(
+        label="How surely, %", min_value=1, max_value=99, initial=USUAL_SURE_PERCENT
+    )
 
 
 class PretreatmentForm(forms.Form):
@@ -140,6 +154,13 @@ class PotForm(KeyedForm):
     """One line of the grid; empty means not looked at, 0 means nothing new."""
 
     number = forms.IntegerField(label="Seedlings", min_value=0, required=False)
+
+    def __init__(self, *args: Any, pot: Replicate, **options: Any) -> None:
+        options["prefix"] = f"pot-{pot.pk}"
+        super().__init__(*args, **options)
+        self.fields["number"].widget.attrs.update(
+            {"inputmode": "numeric", "data-seeds": pot.seeds, "data-germinated": pot.germinated}
+        )
 
 
 class CloseForm(forms.Form):

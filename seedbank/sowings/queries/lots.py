@@ -77,8 +77,14 @@ def _listed(sowings: QuerySet[Any]) -> QuerySet[Any]:
     return related.prefetch_related("pretreatments").order_by("sown_on", "pk")
 
 
-def sowing_advice(lot: Lot, viewer: Member) -> tuple[SeedsToSow | None, str]:
-    """Say how many seeds to sow for a few seedlings: from the lot, else its kind, else not."""
+def sowing_advice(
+    lot: Lot,
+    viewer: Member,
+    *,
+    seedlings: int = USUAL_SEEDLINGS,
+    confidence: float = USUAL_CONFIDENCE,
+) -> tuple[SeedsToSow | None, str]:
+    """Say how many seeds to sow for so many seedlings: from the lot, else its kind, else not."""
     counted = counted_sowings(viewer)
     kinds = [("this lot", counted.filter(packet__lot=lot))]
     if lot.harvest is not None:
@@ -92,7 +98,7 @@ def sowing_advice(lot: Lot, viewer: Member) -> tuple[SeedsToSow | None, str]:
     for words, sowings in kinds:
         results = results_of(sowings)
         if any(came for came, _sown in results):
-            advice = seeds_to_sow(USUAL_SEEDLINGS, USUAL_CONFIDENCE, expect_next_sowing(results))
+            advice = seeds_to_sow(seedlings, confidence, expect_next_sowing(results))
             seeds = sum(sown for _came, sown in results)
             number = f"{len(results)} sowing{'' if len(results) == 1 else 's'} of {seeds} seeds"
             return advice, f"from {number} of {words}"

@@ -54,7 +54,7 @@ def grid(request: MemberRequest) -> HttpResponse:
     """Show every open pot in one table; each pot counted is saved by itself, the others wait."""
     head = GridForm(request.POST or None, initial={"counted_on": today()})
     pots = list(pots_to_count(request.user, today()))
-    typed = {pot.pk: PotForm(request.POST or None, prefix=f"pot-{pot.pk}") for pot in pots}
+    typed = {pot.pk: PotForm(request.POST or None, pot=pot) for pot in pots}
     if request.method == "POST" and head.is_valid():
         counted = sum(_count_pot(request, head, pot, typed[pot.pk]) for pot in pots)
         if counted:
@@ -64,8 +64,7 @@ def grid(request: MemberRequest) -> HttpResponse:
         # What is saved starts afresh, with a new key; only what was refused stays as typed.
         pots = list(pots_to_count(request.user, today()))
         typed = {
-            pot.pk: typed[pot.pk] if typed[pot.pk].errors else PotForm(prefix=f"pot-{pot.pk}")
-            for pot in pots
+            pot.pk: typed[pot.pk] if typed[pot.pk].errors else PotForm(pot=pot) for pot in pots
         }
     rows = [(pot, typed[pot.pk]) for pot in pots]
     has_errors = head.errors or any(form.errors for _pot, form in rows if form.is_bound)

@@ -1,3 +1,5 @@
+from typing import Any
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
@@ -17,6 +19,8 @@ from seedbank.sowings.access import (
 from seedbank.sowings.actions.seedling import keep_seedlings
 from seedbank.sowings.actions.sowing import close_sowing, reopen_sowing, sow, withdraw_sowing
 from seedbank.sowings.forms import (
+    USUAL_SURE_PERCENT,
+    AdviceForm,
     CloseForm,
     CompareForm,
     PretreatmentFormSet,
@@ -25,7 +29,7 @@ from seedbank.sowings.forms import (
     SowForm,
     pretreatments_of,
 )
-from seedbank.sowings.queries.lots import sowing_advice
+from seedbank.sowings.queries.lots import USUAL_SEEDLINGS, sowing_advice
 from seedbank.sowings.queries.pages import (
     compare_sowings,
     counts_due,
@@ -53,10 +57,14 @@ def listing(request: MemberRequest) -> HttpResponse:
 
 
 def add(request: MemberRequest) -> HttpResponse:
-    asked_for = request.GET.get("packet", "")
-    form = SowForm(request.POST or None, initial={"sown_on": today(), "packet": asked_for})
+    asks = "advise" in request.POST
+    begun = {"sown_on": today(), "packet": request.GET.get("packet", "")}
+    # Who only asks how many to sow has typed half of it: it stays, and nothing is wrong with it yet.
+    form = SowForm(
+        None if asks else request.POST or None, initial=request.POST.dict() if asks else begun
+    )
     steps = PretreatmentFormSet(request.POST or None, prefix="step")
-    if request.method == "POST" and form.is_valid() and steps.is_valid():
+    if request.method == "POST" and not asks and form.is_valid() and steps.is_valid():
         sowing = carry_out(
             form,
             lambda: sow(
@@ -72,23 +80,37 @@ def add(request: MemberRequest) -> HttpResponse:
         if sowing is not None:
             messages.success(request, f"Sown: {sowing.number}. Write this number on the pot.")
             return redirect("sowing-detail", sowing.number)
-    packet = (
-        packets_visible_to(request.user)
-        .select_related("lot__taxon")
-        .filter(number=asked_for)
-        .first()
-    )
-    advice, basis = sowing_advice(packet.lot, request.user) if packet else (None, "")
     context = {
         "form": form,
         "steps": steps,
-        "packet": packet,
-        "advice": advice,
-        "advice_basis": basis,
         "suggestions": packets_to_sow(request.user, packets_visible_to(request.user)),
+        **_advised(request, asks=asks),
     }
-    refused = form.errors or steps.total_error_count()
+    refused = form.errors or steps.total_error_count() or (asks and context["asked"].errors)
     return render(request, "sowings/sowing/add.html", context, status=422 if refused else 200)
+
+
+def _advised(request: MemberRequest, *, asks: bool) -> dict[str, Any]:
+    """Say how many seeds to sow of the packet that was scanned or asked about."""
+    given = request.POST if asks else request.GET
+    usual = {"seedlings": USUAL_SEEDLINGS, "sure_percent": USUAL_SURE_PERCENT}
+    asked = AdviceForm(usual | given.dict() if given.get("packet") or asks else None)
+    said: dict[str, Any] = {"asked": asked, "packet": None}
+    if not asked.is_valid():
+        return said
+    packet = carry_out(asked, lambda: packet_typed(request.user, asked.cleaned_data["packet"]))
+    if packet is None:
+        return said
+    advised = carry_out(
+        asked,
+        lambda: sowing_advice(
+            packet.lot,
+            request.user,
+            seedlings=asked.cleaned_data["seedlings"],
+            confidence=asked.cleaned_data["sure_percent"] / 100,
+        ),
+    )
+    return said | {"packet": packet, "advised": advised}
 
 
 def detail(request: MemberRequest, number: str) -> HttpResponse:
