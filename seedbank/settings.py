@@ -39,6 +39,7 @@ INSTALLED_APPS = [
     "django_filters",
     "drf_spectacular",
     "crosses",
+    "seedbank.jobs",
     "seedbank.members",
     "seedbank.bank",
     "seedbank.sowings",

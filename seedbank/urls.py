@@ -5,6 +5,7 @@ from django.urls import include, path
 
 urlpatterns = [
     path("", include("seedbank.members.urls")),
+    path("", include("seedbank.jobs.urls")),
     path("", include("crosses.urls")),
     path("", include("seedbank.bank.urls")),
     path("", include("seedbank.sowings.urls")),

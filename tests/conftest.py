@@ -104,3 +104,11 @@ def signed_in() -> Callable[[Member], Client]:
         return client
 
     return sign_in
+
+
+@pytest.fixture(autouse=True)
+def workers_called(monkeypatch) -> list[datetime.datetime]:
+    """Start no worker beside the tests, and return when one would have been called."""
+    calls: list[datetime.datetime] = []
+    monkeypatch.setattr("seedbank.jobs.starting.start_worker", calls.append)
+    return calls

@@ -8,7 +8,7 @@ import pytest
 from django.apps import apps
 
 ROOT = Path(__file__).resolve().parents[2]
-ORDER = ["crosses", "members", "bank", "sowings", "exchange"]
+ORDER = ["crosses", "jobs", "members", "bank", "sowings", "exchange"]
 # Everybody may point at people.
 EVERYBODY = {"members", "auth", "contenttypes"}
 WRITES = {
@@ -137,7 +137,15 @@ def test_historied_records_are_never_changed_behind_their_history():
                 owner = ast.unparse(node.func.value)
                 if ".objects" in owner and not any(
                     plain in owner
-                    for plain in ("NumberSeries", "ApiToken", "Replicate", "Packet", "ParcelItem")
+                    for plain in (
+                        "NumberSeries",
+                        "ApiToken",
+                        "Replicate",
+                        "Packet",
+                        "ParcelItem",
+                        "Job",
+                        "Worker",
+                    )
                 ):
                     faults.append(f"{path.relative_to(ROOT)}:{node.lineno} {owner}")
     assert faults == []
