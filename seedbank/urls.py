@@ -12,5 +12,6 @@ urlpatterns = [
     path("", include("seedbank.exchange.urls")),
     path("", include("seedbank.web.urls")),
     path("api/v1/", include("seedbank.api.urls")),
+    path("brapi/v2/", include("seedbank.api.brapi.urls")),
     path("admin/", admin.site.urls),
 ]

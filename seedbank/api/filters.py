@@ -36,12 +36,12 @@ class NamedFilters(filters.DjangoFilterBackend):  # type: ignore[misc]  # the li
         known |= set(getattr(view, "other_parameters", ()))
         unknown = sorted(set(request.query_params) - known)
         if unknown:
-            raise ValidationError({name: [_not_known(name, known)] for name in unknown})
+            raise ValidationError({name: [not_known(name, known)] for name in unknown})
         found: QuerySet[Any] = super().filter_queryset(request, queryset, view)
         return found
 
 
-def _not_known(name: str, known: set[str]) -> str:
+def not_known(name: str, known: set[str]) -> str:
     near = difflib.get_close_matches(name, known, n=1)
     return f"Did you mean '{near[0]}'?" if near else f"Known here: {', '.join(sorted(known))}."
 
