@@ -12,6 +12,7 @@ urlpatterns: list[URLPattern] = [
     path("plants/<str:number>/withdraw/", plant.plant_withdraw, name="plant-withdraw"),
     path("crosses/", cross.cross_list, name="cross-list"),
     path("crosses/add/", cross.cross_add, name="cross-add"),
+    path("crosses/season/", cross.cross_season, name="cross-season"),
     path("crosses/<str:number>/", cross.cross_detail, name="cross-detail"),
     path("crosses/<str:number>/change/", cross.cross_change, name="cross-change"),
     path("crosses/<str:number>/withdraw/", cross.cross_withdraw, name="cross-withdraw"),

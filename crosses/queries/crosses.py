@@ -69,9 +69,12 @@ def cross_rows(crosses: Iterable[Any]) -> list[CrossRow]:
     ]
 
 
-def seasons_of(viewer: Any) -> list[int]:
-    seasons = crosses_visible_to(viewer).order_by("-season").values_list("season", flat=True)
-    return list(seasons.distinct())
+def seasons_of(viewer: Any, *, own_only: bool = False) -> list[int]:
+    """Return the seasons of the crosses a reader may see, or of their own; latest first."""
+    crosses = crosses_visible_to(viewer)
+    if own_only:
+        crosses = crosses.filter(grower=viewer, withdrawn_at=None)
+    return list(crosses.order_by("-season").values_list("season", flat=True).distinct())
 
 
 def crosses_list(

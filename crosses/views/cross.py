@@ -21,9 +21,12 @@ from crosses.queries.crosses import (
 from crosses.queries.fertility import chance_of_cross, pair_model
 from crosses.queries.finding import cross_suggestions, plant_suggestions
 from crosses.queries.flowers import flower_rows_of_cross
+from crosses.queries.glance import own_crosses_of_season, taken_by, timeline_of
 from crosses.queries.harvests import harvests_of
 from crosses.queries.lineage import relation_of_parents
 from crosses.queries.written import cross_formula
+
+CROSSES_DRAWN = 40
 
 
 def cross_list(request: HttpRequest) -> HttpResponse:
@@ -33,6 +36,23 @@ def cross_list(request: HttpRequest) -> HttpResponse:
     page = page_of(request, crosses_list(request.user, **asked))
     context = {"form": form, "page_obj": page, "rows": cross_rows(page.object_list)}
     return render(request, "crosses/cross/list.html", context)
+
+
+def cross_season(request: HttpRequest) -> HttpResponse:
+    """Show one's own season as pictures; without a year the latest."""
+    seasons = seasons_of(request.user, own_only=True) or [today().year]
+    asked = request.GET.get("season", "")
+    season = next((year for year in seasons if str(year) == asked), seasons[0])
+    page = page_of(request, own_crosses_of_season(request.user, season), per_page=CROSSES_DRAWN)
+    context = {
+        "seasons": seasons,
+        "season": season,
+        "page_obj": page,
+        "timeline": timeline_of(page.object_list, season),
+        "taken": taken_by(request.user, season),
+        "taken_ever": taken_by(request.user) if len(seasons) > 1 else None,
+    }
+    return render(request, "crosses/cross/season.html", context)
 
 
 def cross_detail(request: HttpRequest, number: str) -> HttpResponse:

@@ -22,7 +22,7 @@ from crosses.formats.charts.drawing import (
     written,
 )
 
-WIDTH, LEFT, RIGHT, TOP = 640, 170, 20, 44
+WIDTH, LEFT, RIGHT, TOP = 640, 196, 20, 44
 ROW, BOTTOM = 24, 26
 KEY_STEP = 100
 
