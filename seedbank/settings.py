@@ -4,6 +4,7 @@ from pathlib import Path
 from typing import Any
 
 from seedbank.environment import env_flag, env_secret, env_text
+from seedbank.web.static_files import headers_of_static_file
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -53,6 +54,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
+    "seedbank.web.static_files.permissions_policy",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -143,9 +145,10 @@ STORAGES = {
     "staticfiles": {
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
         if DEBUG
-        else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+        else "seedbank.web.static_files.Storage"
     },
 }
+WHITENOISE_ADD_HEADERS_FUNCTION = headers_of_static_file
 MEDIA_ROOT = VAR_DIR / "media"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5_000_000
 # A wish list of 200 lines sends several fields a line.

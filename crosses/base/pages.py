@@ -51,7 +51,13 @@ class NumberField(forms.CharField):
         options.setdefault("max_length", 120)
         super().__init__(**options)  # type: ignore[arg-type]
         self.widget.attrs.update(
-            {"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
+            {
+                "autocomplete": "off",
+                "autocapitalize": "characters",
+                "spellcheck": "false",
+                # The page's script gives it a camera button.
+                "data-scan": True,
+            }
         )
 
     def clean(self, value: object) -> str:

@@ -33,11 +33,17 @@ class TypedRecordField(forms.CharField):
 
 
 def plant_field(**options: Any) -> TypedRecordField:
-    return TypedRecordField(suggestions="plant-suggestions", **options)
+    return _scannable(TypedRecordField(suggestions="plant-suggestions", **options))
 
 
 def cross_field(**options: Any) -> TypedRecordField:
-    return TypedRecordField(suggestions="cross-suggestions", **options)
+    return _scannable(TypedRecordField(suggestions="cross-suggestions", **options))
+
+
+def _scannable(field: TypedRecordField) -> TypedRecordField:
+    """What stands on a tag can be read by the camera; the page's script looks for this mark."""
+    field.widget.attrs["data-scan"] = True
+    return field
 
 
 def taxon_field(**options: Any) -> TypedRecordField:

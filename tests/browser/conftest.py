@@ -5,6 +5,7 @@ import shutil
 from collections.abc import Callable
 
 import pytest
+from django.conf import settings
 from django.test import Client, override_settings
 from playwright.sync_api import Browser, BrowserContext, Page
 
@@ -27,21 +28,20 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
                 item.add_marker(pytest.mark.skip(reason="Chromium is not installed here"))
 
 
+QUIET = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
 @pytest.fixture(scope="session")
 def browser_type_launch_args(browser_type_launch_args):
-    return {
-        **browser_type_launch_args,
-        "executable_path": CHROMIUM,
-        "args": [
-            "--no-sandbox",
-            "--disable-gpu",
-            "--disable-quic",
-            "--no-first-run",
-            "--disable-background-networking",
-            "--disable-component-update",
-            "--disable-sync",
-        ],
-    }
+    return {**browser_type_launch_args, "executable_path": CHROMIUM, "args": QUIET}
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -57,8 +57,16 @@ def site(live_server, settings) -> str:
     return live_server.url
 
 
+def sign_in(context: BrowserContext, member: Member, site: str) -> None:
+    """Give a browser the cookie of a member who has signed in."""
+    client = Client()
+    client.force_login(member)
+    name = settings.SESSION_COOKIE_NAME
+    context.add_cookies([{"name": name, "value": client.cookies[name].value, "url": site}])
+
+
 @pytest.fixture
-def open_as(browser: Browser, site: str, settings) -> Callable[..., Page]:
+def open_as(browser: Browser, site: str) -> Callable[..., Page]:
     """Return a function that opens a window signed in as a member, of phone size unless told otherwise.
 
     Whatever a page says on the console as an error fails the test that opened it.
@@ -77,10 +85,7 @@ def open_as(browser: Browser, site: str, settings) -> Callable[..., Page]:
             "console", lambda line: complaints.append(line.text) if line.type == "error" else None
         )
         page.on("pageerror", lambda error: complaints.append(str(error)))
-        client = Client()
-        client.force_login(member)
-        cookie = client.cookies[settings.SESSION_COOKIE_NAME].value
-        context.add_cookies([{"name": settings.SESSION_COOKIE_NAME, "value": cookie, "url": site}])
+        sign_in(context, member, site)
         page.goto("/")
         return page
 
