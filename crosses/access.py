@@ -7,7 +7,7 @@ from django.db.models import Q, QuerySet
 from django.shortcuts import get_object_or_404
 
 from crosses.base.visibility import Visibility
-from crosses.models import Check, Cross, Harvest, Plant, Pollination, Taxon
+from crosses.models import Check, CheckPhoto, Cross, Harvest, Plant, Pollination, Taxon
 
 
 def plants_visible_to(user: Any) -> QuerySet[Plant]:
@@ -73,6 +73,22 @@ def pollination_for_writing(user: Any, number: str) -> Pollination:
 def check_for_writing(user: Any, pollination_number: str, check_id: int) -> Check:
     pollination = pollination_for_writing(user, pollination_number)
     return get_object_or_404(pollination.checks.select_related("pollination"), pk=check_id)
+
+
+def photo_for_reading(user: Any, pollination_number: str, photo_id: int) -> CheckPhoto:
+    """A photo is seen by whoever may see the flower, until it or its look is taken back."""
+    photos = CheckPhoto.objects.filter(
+        look__pollination=pollination_for_reading(user, pollination_number),
+        look__withdrawn_at=None,
+        withdrawn_at=None,
+    )
+    return get_object_or_404(photos, pk=photo_id)
+
+
+def photo_for_writing(user: Any, pollination_number: str, photo_id: int) -> CheckPhoto:
+    pollination = pollination_for_writing(user, pollination_number)
+    photos = CheckPhoto.objects.filter(look__pollination=pollination, withdrawn_at=None)
+    return get_object_or_404(photos, pk=photo_id)
 
 
 def harvests_visible_to(user: Any) -> QuerySet[Harvest]:

@@ -36,6 +36,13 @@ urlpatterns: list[URLPattern] = [
     ),
     path("flowers/<str:number>/check/", capsule.check_add, name="check-add"),
     path("flowers/<str:number>/check/<int:check_id>/undo/", capsule.check_undo, name="check-undo"),
+    path("flowers/<str:number>/check/<int:check_id>/photo/", capsule.photo_add, name="photo-add"),
+    path("flowers/<str:number>/photos/<int:photo_id>/", capsule.photo_file, name="photo-file"),
+    path(
+        "flowers/<str:number>/photos/<int:photo_id>/withdraw/",
+        capsule.photo_withdraw,
+        name="photo-withdraw",
+    ),
     path("harvests/<str:number>/", harvest.harvest_detail, name="harvest-detail"),
     path("harvests/<str:number>/count/", harvest.harvest_count, name="harvest-count"),
     path("harvests/<str:number>/withdraw/", harvest.harvest_withdraw, name="harvest-withdraw"),

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.db import transaction
 
+from crosses.actions.photo import add_photo
 from crosses.actions.rules import (
     refuse_before_pollination,
     refuse_broken_rules,
@@ -18,6 +19,7 @@ from crosses.base.refusal import Refused
 from crosses.base.withdrawal import withdraw
 from crosses.calc.capsule import opening_interval
 from crosses.calc.errors import BadInput
+from crosses.formats.photo import Photo
 from crosses.models import Check, Pollination
 from crosses.queries.capsules import state_of, things_seen
 
@@ -65,6 +67,7 @@ def record_check(
     kind: str,
     flowers: int | None = None,
     note: str = "",
+    photo: Photo | None = None,
     client_key: uuid.UUID | None = None,
 ) -> Check:
     """Write a look down; `flowers` left out means all that are still open questions."""
@@ -88,6 +91,8 @@ def record_check(
         save_with_history(check, by=by)
         _refuse_impossible_days(held)
         _reckon_at_field(held, by, field="flowers")
+        if photo is not None:
+            add_photo(check=check, by=by, at=at, photo=photo)
         return check
 
     check = once(Check, client_key, make)[0]

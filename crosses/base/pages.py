@@ -9,6 +9,7 @@ from django.contrib import messages
 from django.core.paginator import Page, Paginator
 from django.db.models import Model, QuerySet
 from django.http import HttpRequest
+from django.utils.http import url_has_allowed_host_and_scheme
 
 from crosses.base.refusal import Refused
 from crosses.calc.checkdigit import read_number
@@ -37,6 +38,13 @@ def carry_out_or_say(request: HttpRequest, act: Callable[[], object], done: str 
     if done:
         messages.success(request, done)
     return True
+
+
+def way_back(request: HttpRequest, otherwise: str) -> str:
+    """Return the page of ours that a form was sent from, if it said so, or another."""
+    path: str = request.POST.get("next", "")
+    is_ours = path.startswith("/") and url_has_allowed_host_and_scheme(path, allowed_hosts=None)
+    return path if is_ours else otherwise
 
 
 def page_of(request: HttpRequest, records: QuerySet[Record], per_page: int = 50) -> Page[Record]:

@@ -7,6 +7,8 @@ from typing import Any
 from django import forms
 
 from crosses.base.refusal import Refused
+from crosses.calc.errors import BadInput
+from crosses.formats.photo import MOST_BYTES, Photo, clean_photo
 
 
 class TypedRecordField(forms.CharField):
@@ -48,6 +50,26 @@ def _scannable(field: TypedRecordField) -> TypedRecordField:
 
 def taxon_field(**options: Any) -> TypedRecordField:
     return TypedRecordField(suggestions="taxon-suggestions", **options)
+
+
+class PhotoField(forms.FileField):
+    """A photograph; what comes out is free of all but the picture, and small."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**options)
+        # No `capture`: a phone then offers the camera and the pictures taken before.
+        self.widget = forms.FileInput(attrs={"accept": "image/jpeg,image/png,image/webp"})
+        self.widget.is_required = self.required
+
+    def clean(self, data: Any, initial: Any = None) -> Photo | None:
+        file = super().clean(data, initial)
+        if not file:
+            return None
+        try:
+            # One byte too many is enough to be refused; no more of it is read.
+            return clean_photo(file.read(MOST_BYTES + 1))
+        except BadInput as no:
+            raise forms.ValidationError(no.message) from no
 
 
 def day_field(**options: Any) -> forms.DateField:

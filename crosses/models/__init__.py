@@ -4,13 +4,14 @@ from crosses.models.number import NumberSeries
 from crosses.models.taxon import DestinationFlag, Taxon
 
 from crosses.models.plant import Plant  # isort: skip
-from crosses.models.capsule import Check
+from crosses.models.capsule import Check, CheckPhoto
 from crosses.models.cross import Cross, PollenShare
 from crosses.models.harvest import Harvest, HarvestedPollination, SeedSample
 from crosses.models.pollination import Pollination, TouchUp
 
 __all__ = [
     "Check",
+    "CheckPhoto",
     "Cross",
     "DestinationFlag",
     "Harvest",

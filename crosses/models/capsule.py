@@ -65,3 +65,24 @@ class Check(Withdrawable):
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} on {self.seen_on}"
+
+
+class CheckPhoto(Withdrawable):
+    """A photograph of what was seen; the file holds nothing but the picture."""
+
+    # `check` is a method of every Django record.
+    look = models.ForeignKey(Check, on_delete=models.PROTECT, related_name="photos")
+    file = models.FileField(upload_to="checks/%Y", editable=False)
+    width = models.PositiveSmallIntegerField(editable=False)
+    height = models.PositiveSmallIntegerField(editable=False)
+    logged_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    logged_at = models.DateTimeField()
+    client_key = models.UUIDField(null=True, blank=True, unique=True, editable=False)
+
+    class Meta(Withdrawable.Meta):
+        ordering = ["id"]
+
+    def __str__(self) -> str:
+        return f"photo of {self.look_id}"

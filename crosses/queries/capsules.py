@@ -1,9 +1,9 @@
 """What was seen of pollinations, as the reckoning wants it."""
 
-from django.db.models import QuerySet, Sum
+from django.db.models import Prefetch, QuerySet, Sum
 
 from crosses.calc.capsule import CapsuleState, Seen, capsule_state
-from crosses.models import Check, HarvestedPollination, Pollination
+from crosses.models import Check, CheckPhoto, HarvestedPollination, Pollination
 
 
 def things_seen(pollination: Pollination) -> list[Seen]:
@@ -28,5 +28,7 @@ def state_of_loaded(pollination: Pollination) -> CapsuleState:
 
 def checks_of(pollination: Pollination) -> QuerySet[Check]:
     """Return every look at a pollination, latest first, those taken back among them."""
+    standing = CheckPhoto.objects.filter(withdrawn_at=None)
     checks = pollination.checks.select_related("logged_by", "withdrawn_by")
+    checks = checks.prefetch_related(Prefetch("photos", queryset=standing))
     return checks.order_by("-seen_on", "-id")

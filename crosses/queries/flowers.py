@@ -67,7 +67,7 @@ def flowers_page(
     else:
         found = Paginator(pollinations, a_page).get_page(page)
         ahead = society_forecast(viewer, found.object_list)
-    found.object_list = _rows(viewer, list(found.object_list), ahead, today)
+    found.object_list = flower_rows(viewer, list(found.object_list), ahead, today)
     return found
 
 
@@ -76,7 +76,7 @@ def _urgency(
 ) -> tuple[bool, float, datetime.date, int]:
     """Ripe first, then by the chance of a split by tomorrow; with no forecast the oldest first."""
     is_ripe = pollination.state == Pollination.State.RIPE
-    chance = ahead.chance_by_tomorrow(pollination, today)
+    chance = ahead.chance_within(pollination, today, 1)
     return not is_ripe, -(chance or 0.0), pollination.pollinated_on, pollination.pk
 
 
@@ -84,12 +84,13 @@ def flower_rows_of_cross(viewer: Any, cross: Cross, today: datetime.date) -> lis
     """Return every standing pollination of a cross, in order of day."""
     pollinations = pollinations_visible_to(viewer).filter(cross=cross, withdrawn_at=None)
     found = list(with_forecast_facts(pollinations).order_by("pollinated_on", "id"))
-    return _rows(viewer, found, society_forecast(viewer, found), today)
+    return flower_rows(viewer, found, society_forecast(viewer, found), today)
 
 
-def _rows(
+def flower_rows(
     viewer: Any, pollinations: Sequence[Pollination], ahead: SocietyForecast, today: datetime.date
 ) -> list[FlowerRow]:
+    """Write what is known of flowers that were loaded with their facts."""
     return [
         FlowerRow(
             pollination=pollination,

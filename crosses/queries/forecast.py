@@ -131,14 +131,16 @@ class SocietyForecast:
             self._known[key] = narrowed(book, [] if window else others, "of the genus")
         return self._known[key]
 
-    def chance_by_tomorrow(self, pollination: Pollination, today: datetime.date) -> float | None:
-        """Chance that it splits by tomorrow, or has split unseen, since it was last seen closed."""
+    def chance_within(
+        self, pollination: Pollination, today: datetime.date, days: int
+    ) -> float | None:
+        """Chance that it splits within some days, or has split unseen since it was seen closed."""
         known = self.known(pollination)
         if known is None:
             return None
         closed = last_seen_closed(pollination)
         age = (closed - pollination.pollinated_on).days
-        return chance_before(known, age, max((today - closed).days, 0) + 1)
+        return chance_before(known, age, max((today - closed).days, 0) + days)
 
     def outlook(self, pollination: Pollination, today: datetime.date) -> Outlook:
         """Return the forecast of a pollination since it was last seen closed."""

@@ -236,6 +236,12 @@ def harvests_without_lot(grower: Member) -> QuerySet[Harvest]:
     )
 
 
+def lots_without_packets(owner: Member) -> QuerySet[Lot]:
+    """A member's lots whose seed is in no packet yet."""
+    packed = Exists(Packet.objects.filter(lot=OuterRef("pk")))
+    return Lot.objects.filter(~packed, owner=owner, withdrawn_at=None).order_by("-year", "-pk")
+
+
 def harvest_name(harvest: Harvest) -> str:
     return cross_formula(harvest.cross)
 

@@ -19,6 +19,7 @@ class Section:
 
 
 GROWING = (
+    Section("Bench", "bench", frozenset({"bench"})),
     Section("Flowers", "pollination-list", frozenset({"pollination", "check"})),
     Section("Crosses", "cross-list", frozenset({"cross", "harvest"})),
     Section("Plants", "plant-list", frozenset({"plant"})),

@@ -3,22 +3,15 @@
 import datetime
 from dataclasses import dataclass
 
-from crosses.access import crosses_visible_to, plants_visible_to
-from crosses.models import Harvest
-from crosses.queries.flowers import FlowerRow, flowers_page
-from crosses.queries.written import cross_formula
 from seedbank.bank.access import donations_visible_to
 from seedbank.bank.models import DonationLine
-from seedbank.bank.queries import harvests_without_lot
 from seedbank.exchange.access import parcels_visible_to, rounds_visible_to
 from seedbank.exchange.models import Parcel, Round
 from seedbank.exchange.queries.packing import Progress, progress_of
 from seedbank.exchange.queries.round import Counts, Stage, round_counts, stage_of
 from seedbank.exchange.queries.wishes import wish_list_of
 from seedbank.members.models import Member
-from seedbank.sowings.queries.pages import counts_due
 
-FEW = 4
 # What the keeper does next: url name of a round's page and the words on it.
 NEXT_FOR_KEEPER = {
     "donating": ("list-edit", "Put lots on the list"),
@@ -28,18 +21,6 @@ NEXT_FOR_KEEPER = {
     "sharing": ("allocation", "Share out"),
     "announced": ("packing", "Pack and post"),
 }
-
-
-@dataclass(frozen=True)
-class Growing:
-    """A grower's flowers, seed and pots that wait; a few of each, and how many there are."""
-
-    flowers: tuple[FlowerRow, ...]
-    flowers_waiting: int
-    harvests: tuple[tuple[Harvest, str], ...]
-    harvests_waiting: int
-    counts_due: int
-    has_begun: bool
 
 
 @dataclass(frozen=True)
@@ -68,20 +49,6 @@ class Packing:
 
     progress: Progress
     in_hand: tuple[Parcel, ...]
-
-
-def growing_of(member: Member, today: datetime.date) -> Growing:
-    flowers = flowers_page(member, today, page="1", a_page=FEW)
-    harvests = harvests_without_lot(member)
-    return Growing(
-        flowers=tuple(flowers.object_list),
-        flowers_waiting=flowers.paginator.count,
-        harvests=tuple((harvest, cross_formula(harvest.cross)) for harvest in harvests[:FEW]),
-        harvests_waiting=harvests.count(),
-        counts_due=counts_due(member, today),
-        has_begun=plants_visible_to(member).filter(keeper=member).exists()
-        or crosses_visible_to(member).filter(grower=member).exists(),
-    )
 
 
 def round_now(member: Member, at: datetime.datetime) -> RoundNow | None:

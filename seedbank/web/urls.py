@@ -1,9 +1,10 @@
 from django.urls import URLPattern, path
 
-from seedbank.web.views import find, home, lot, packet, transfer
+from seedbank.web.views import bench, find, home, lot, packet, transfer
 
 urlpatterns: list[URLPattern] = [
     path("", home.home, name="home"),
+    path("bench/", bench.bench, name="bench"),
     path("find/", find.find, name="find"),
     # The address in every QR code; short, so that the code's modules stay big.
     path("s/<str:number>", find.short, name="short"),

@@ -46,6 +46,7 @@ def test_a_growers_pages_have_no_fault(open_as, tansy):
     year = grown_and_given(tansy)
     pages = (
         "/",
+        "/bench/",
         "/plants/",
         "/plants/add/",
         f"/plants/{year.plant}/",

@@ -164,14 +164,14 @@ def test_a_look_is_one_tap_in_the_list_and_taken_back_by_another(tansy, signed_i
     time_machine.move_to(NOON)
     pollination = make_pollination(tansy)
     client = signed_in(tansy)
-    tap = {"kind": "swelling", "seen_on": "2026-05-20", "back": "list"}
+    tap = {"kind": "swelling", "seen_on": "2026-05-20", "next": "/flowers/"}
     answer = client.post(reverse("check-add", args=[pollination.number]), tap)
     assert answer.headers["Location"] == reverse("pollination-list")
     check = pollination.checks.get()
     assert Pollination.objects.get().state == Pollination.State.TAKEN
     undo = reverse("check-undo", args=[pollination.number, check.pk])
-    assert undo in client.get(reverse("pollination-list")).content.decode()
-    client.post(undo, {"back": "list"})
+    assert undo in client.get(reverse("bench")).content.decode()
+    client.post(undo, {"next": "/bench/"})
     assert Pollination.objects.get().state == Pollination.State.WAITING
 
 

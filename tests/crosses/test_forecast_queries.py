@@ -104,7 +104,7 @@ def test_a_flower_unseen_for_longer_is_more_urgent(tansy, plant):
     record_check(pollination=looked_at, by=tansy, at=NOON, seen_on=days_ago(1), kind="swelling")
     found = list(with_forecast_facts(Pollination.objects.order_by("id")))
     ahead = society_forecast(tansy, found)
-    assert ahead.chance_by_tomorrow(found[1], TODAY) > ahead.chance_by_tomorrow(found[0], TODAY)
+    assert ahead.chance_within(found[1], TODAY, 1) > ahead.chance_within(found[0], TODAY, 1)
 
 
 def test_a_ripe_flower_needs_no_forecast(tansy, plant):

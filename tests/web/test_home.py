@@ -5,7 +5,6 @@ import datetime
 import pytest
 
 from crosses.actions.capsule import record_check
-from crosses.actions.harvest import log_harvest
 from seedbank.bank.actions.donation import offer
 from seedbank.exchange.actions.picking import take_in_hand
 from tests.factories.bank import LotFactory, packets_of
@@ -40,25 +39,11 @@ def test_a_new_member_is_told_how_to_begin(home, tansy):
 
 
 @pytest.mark.usefixtures("at_noon")
-def test_a_flower_that_waits_is_one_tap_away(home, tansy, cosmo, at):
-    waits = flower(tansy, at)
-    assert f"/flowers/{waits.number}/check/" in home(tansy)
-    assert waits.number not in home(cosmo)
-
-
-@pytest.mark.usefixtures("at_noon")
-def test_seed_that_is_in_no_lot_yet_is_to_be_cleaned(home, tansy, at):
-    pollination = flower(tansy, at)
-    harvest = log_harvest(
-        cross=pollination.cross,
-        by=tansy,
-        at=at,
-        harvested_on=at.date(),
-        capsules=[(pollination, 1)],
-        seed_counting="counted",
-        seeds=20,
-    )
-    assert f"/harvests/{harvest.number}/lot/" in home(tansy)
+def test_the_bench_is_one_tap_away_with_how_much_waits_on_it(home, tansy, cosmo, at):
+    flower(tansy, at)
+    assert "1 flower to look at now" in home(tansy)
+    assert 'href="/bench/"' in home(tansy)
+    assert "to look at now" not in home(cosmo)
 
 
 @pytest.mark.usefixtures("at_noon")

@@ -9,6 +9,7 @@ from crosses.calc.windows.belief import (
     posterior,
 )
 from crosses.calc.windows.forecast import (
+    RISK_OF_MISSING,
     Disagreement,
     Forecast,
     chance_before,
@@ -18,6 +19,7 @@ from crosses.calc.windows.forecast import (
 )
 
 __all__ = [
+    "RISK_OF_MISSING",
     "Disagreement",
     "Forecast",
     "Opening",

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.db.models import Count as CountRows
-from django.db.models import F, Max, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import Exists, F, Max, OuterRef, Q, QuerySet, Subquery, Sum
 
 from crosses.calc.errors import BadInput
 from crosses.calc.rates import Share, wilson
 from crosses.formats.charts import Chart, GerminationSeries, GerminationStep, germination_curve
-from seedbank.bank.models import Packet
+from seedbank.bank.models import Lot, Packet
 from seedbank.calc.germination import (
     Comparison,
     Counts,
@@ -237,6 +237,20 @@ def packets_to_sow(viewer: Member, packets: QuerySet[Packet]) -> list[str]:
     """Return what a field for a packet offers: those in one's own hands, newest first."""
     mine = packets.filter(holder=viewer, seeds_left__gt=0).select_related("lot").order_by("-pk")
     return [f"{packet.number} {packet.lot.name_text}" for packet in mine[:300]]
+
+
+def lots_to_sow(viewer: Member) -> QuerySet[Lot]:
+    """Seed in one's own hands of which one has sown nothing yet, the newest harvest first."""
+    in_hand = Packet.objects.filter(
+        lot=OuterRef("pk"),
+        holder=viewer,
+        state__in=[Packet.State.WITH_MEMBER, Packet.State.SENT],
+        seeds_left__gt=0,
+    )
+    sown = Sowing.objects.filter(packet__lot=OuterRef("pk"), grower=viewer, withdrawn_at=None)
+    first = in_hand.order_by("pk").values("number")[:1]
+    lots = Lot.objects.filter(Exists(in_hand), ~Exists(sown), withdrawn_at=None)
+    return lots.annotate(first_packet=Subquery(first)).order_by("-year", "-pk")
 
 
 def sowings_beside(sowing: Sowing, viewer: Member) -> QuerySet[Sowing]:

@@ -4,14 +4,15 @@ from django.shortcuts import render
 from crosses.base.clock import now, today
 from seedbank.members.http import MemberRequest
 from seedbank.members.queries import unsent_mails
-from seedbank.web.home_queries import growing_of, keeping_of, packing_of, round_now
+from seedbank.web.bench_queries import bench_of
+from seedbank.web.home_queries import keeping_of, packing_of, round_now
 
 
 def home(request: MemberRequest) -> HttpResponse:
     member, day = request.user, today()
     latest = round_now(member, now())
     context = {
-        "growing": growing_of(member, day),
+        "bench": bench_of(member, day, now()),
         "latest": latest,
         "keeping": keeping_of(member, latest) if member.is_keeper else None,
         "packing": packing_of(member) if member.is_packer else None,
