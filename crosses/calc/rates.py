@@ -79,14 +79,24 @@ def wilson(x: SupportsIndex, n: SupportsIndex, confidence: float = 0.95) -> Shar
     did, of = _checked(x, n, confidence)
     if of == 0:
         return Share(0, 0, None, 0.0, 1.0, "wilson", confidence)
-    estimate = did / of
+    low, high = score_ends(did / of, of, confidence)
+    return Share(did, of, did / of, low, high, "wilson", confidence)
+
+
+def score_ends(estimate: float, n: float, confidence: float) -> tuple[float, float]:
+    """Give the ends of the score interval about an estimate that need not be one count over another.
+
+    >>> low, high = score_ends(0.9, 20, 0.95)
+    >>> round(low, 3), round(high, 3)
+    (0.699, 0.972)
+    """
     z = normal_quantile(0.5 + confidence / 2)
-    centre = estimate + z * z / (2 * of)
-    reach = z * math.sqrt(estimate * (1 - estimate) / of + z * z / (4 * of * of))
-    widened = 1 + z * z / of
-    low = 0.0 if did == 0 else (centre - reach) / widened
-    high = 1.0 if did == of else (centre + reach) / widened
-    return Share(did, of, estimate, low, high, "wilson", confidence)
+    centre = estimate + z * z / (2 * n)
+    reach = z * math.sqrt(estimate * (1 - estimate) / n + z * z / (4 * n * n))
+    widened = 1 + z * z / n
+    low = 0.0 if estimate == 0 else (centre - reach) / widened
+    high = 1.0 if estimate == 1 else (centre + reach) / widened
+    return low, high
 
 
 def exact(x: SupportsIndex, n: SupportsIndex, confidence: float = 0.95) -> Share:

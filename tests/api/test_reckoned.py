@@ -12,7 +12,13 @@ from tests.api.conftest import lot_of_cross
 from tests.conftest import TODAY
 from tests.factories.bank import LotFactory
 from tests.factories.crosses import TaxonFactory, make_cross, make_plant, make_pollination
-from tests.factories.sowings import counted_sowing
+from tests.factories.sowings import (
+    count_pot,
+    counted_sowing,
+    make_sowing,
+    packet_in_hand,
+    pot_of,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -141,3 +147,39 @@ def test_a_lot_that_was_sown_tells_what_to_expect_with_intervals(tansy, with_key
     assert told["storage_outlook"]["germination"]["value"] == pytest.approx(0.65)
     assert told["seeds_to_sow"]["seeds"] > 5
     assert "120 seeds" in told["seeds_to_sow"]["how"]
+
+
+@pytest.fixture
+def sowing_of_two_pots(tansy):
+    """Two pots of 25 looked at on days of their own."""
+    sowing = make_sowing(tansy, packet_in_hand(tansy, seeds=50), replicate_seeds=[25, 25])
+    for position, days in ((1, (7, 14, 21, 28)), (2, (9, 16, 23, 30))):
+        for day, new in zip(days, (2, 11, 6, 1), strict=True):
+            count_pot(pot_of(sowing, position), day, new)
+    return sowing
+
+
+@pytest.mark.parametrize("name", ["germination-detail", "sowing-detail"])
+def test_a_sowing_tells_all_indices_its_course_and_its_curve(
+    tansy, with_key, sowing_of_two_pots, name
+):
+    told = one(with_key(tansy), name, sowing_of_two_pots.number)
+    assert told["indices"]["final_share"]["x"] == 40
+    # By hand: (2*7 + 11*14 + 6*21 + 28 + 2*9 + 11*16 + 6*23 + 30) / 40.
+    assert told["indices"]["mean_germination_time_days"] == pytest.approx(684 / 40)
+    assert "Coolbear" in told["indices"]["how"]
+    assert "days of their own" in told["course_how"]
+    for step in told["course"]:
+        assert step["low"] <= step["share"] <= step["high"]
+    curve = told["curve"]
+    assert curve["is_identified"]
+    assert curve["germinable_share"]["low"] < 0.8 < curve["germinable_share"]["high"]
+    assert "2 pots" in curve["how"]
+    half = told["half_of_all_seeds"]
+    assert half["low"] < half["day"] < half["high"]
+    assert half["how"].startswith("Half of all seeds by day")
+
+
+def test_a_sowing_nobody_looked_at_tells_nothing_and_not_nought(tansy, with_key):
+    told = one(with_key(tansy), "sowing-detail", make_sowing(tansy).number)
+    assert (told["indices"], told["curve"], told["course"]) == (None, None, [])

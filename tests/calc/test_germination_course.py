@@ -8,7 +8,8 @@ from lifelines import KaplanMeierFitter
 
 from crosses.calc.errors import BadInput
 from seedbank.calc.germination.counts import read_counts
-from seedbank.calc.germination.course import Interval, intervals, steps, turnbull
+from seedbank.calc.germination.course import Interval, intervals, pot_steps, steps, turnbull
+from tests.calc.interval_data import RADIOTHERAPY, interval_data
 
 
 @st.composite
@@ -109,6 +110,55 @@ def test_pooled_steps_agree_with_lifelines_where_no_intervals_touch():
     for day in (1, 4, 7, 10, 13, 20):
         at = survival.index.searchsorted(day, side="right") - 1
         assert pooled.share_by(day)[0] == pytest.approx(1 - survival.iloc[at], abs=1e-4)
+
+
+def test_the_published_estimate_of_the_standard_example_is_met():
+    # Finkelstein (1986), Biometrics 42, 845-854, women with radiotherapy alone; the estimate as
+    # printed by Fay and Shaw (2010), Journal of Statistical Software 36(2). Both from memory, the
+    # estimate to its four digits.
+    pooled = turnbull(interval_data(RADIOTHERAPY))
+    found = {
+        (after, by): round(share, 4)
+        for after, by, share in zip(pooled.after_days, pooled.by_days, pooled.shares, strict=True)
+        if share > 1e-4
+    }
+    assert found == {
+        (4, 5): 0.0463,
+        (6, 7): 0.0334,
+        (7, 8): 0.0887,
+        (11, 12): 0.0708,
+        (24, 25): 0.0926,
+        (33, 34): 0.0818,
+        (38, 40): 0.1209,
+        (46, 48): 0.4656,
+    }
+
+
+def test_pots_looked_at_together_step_as_their_counts_added_up():
+    pots = [read_counts(10, [7, 14], [3, 2]), read_counts(20, [7, 14], [5, 5])]
+    together = steps(read_counts(30, [7, 14], [8, 7]))
+    for step, share in zip(pot_steps(pots), together.shares, strict=True):
+        assert step.known == 30
+        assert (step.share, step.low, step.high) == pytest.approx(
+            (share.estimate, share.low, share.high), abs=1e-5
+        )
+
+
+def test_a_pot_not_looked_at_is_not_taken_for_one_in_which_nothing_came():
+    # By hand: all ten of the first pot were up on day 7, and all ten of the other on day 10.
+    (only,) = pot_steps([read_counts(10, [7], [10]), read_counts(10, [10], [10])])
+    assert (only.day, only.share) == (7, pytest.approx(1))
+    assert steps(read_counts(20, [7, 10], [10, 10])).shares[0].estimate == 0.5
+
+
+@given(st.lists(sowings(), min_size=1, max_size=4))
+@settings(max_examples=25, deadline=None)
+def test_the_steps_of_pots_rise_and_hold_their_share(several):
+    shares = [step.share for step in pot_steps(several)]
+    assert shares == sorted(shares)
+    for step in pot_steps(several):
+        assert 0 <= step.low <= step.share + 1e-9
+        assert step.share <= step.high + 1e-9 <= 1 + 2e-9
 
 
 def test_sowings_that_do_not_settle_get_no_estimate(monkeypatch):

@@ -16,12 +16,14 @@ from crosses.base.clock import now
 from seedbank.api.filters import GerminationFilters
 from seedbank.api.paging import GroupPaging
 from seedbank.api.renderers import TableRenderer, table
+from seedbank.api.serializers.course import SowingDetailSerializer
 from seedbank.api.serializers.germination import GerminationSerializer, SummarySerializer
 from seedbank.api.views.rows import NUMBER, ReadRows, no_rows
 from seedbank.members.models import Member
 from seedbank.sowings.models import Sowing
 from seedbank.sowings.queries.history import HistoryRow, history_rows, with_history
 from seedbank.sowings.queries.narrowing import looked_at, sowings_in_history
+from seedbank.sowings.queries.pages import sowing_facts
 from seedbank.sowings.queries.summary import GROUPERS, group_sowings, pool_groups, read_group_by
 from seedbank.sowings.queries.tables import HISTORY_HEADINGS, history_table
 
@@ -33,6 +35,7 @@ class GerminationView(ReadRows):
 
     queryset = no_rows(Sowing)
     serializer_class = GerminationSerializer
+    detail_serializer_class = SowingDetailSerializer
     filterset_class = GerminationFilters
     renderer_classes = [JSONRenderer, TableRenderer]
     number_kind = "sowing"
@@ -43,6 +46,9 @@ class GerminationView(ReadRows):
 
     def rows(self, records: Sequence[Sowing]) -> list[HistoryRow]:
         return history_rows(records, self.reader)
+
+    def told_of(self, record: Sowing) -> dict[str, Any]:
+        return {"facts": sowing_facts(record)}
 
     @extend_schema(
         summary="Germination history, a row a sowing",
@@ -69,7 +75,7 @@ class GerminationView(ReadRows):
     @extend_schema(
         summary="One sowing of the history",
         parameters=[NUMBER],
-        responses={(200, "application/json"): GerminationSerializer},
+        responses={(200, "application/json"): SowingDetailSerializer},
     )
     def retrieve(self, request: Request, number: str) -> Response:
         return super().retrieve(request, number)

@@ -14,6 +14,7 @@ from rest_framework.response import Response
 from crosses.base.clock import now
 from crosses.base.refusal import Refused
 from seedbank.api.filters import GerminationFilters
+from seedbank.api.serializers.course import OwnSowingDetailSerializer
 from seedbank.api.serializers.germination import OwnSowingSerializer
 from seedbank.api.serializers.writing import (
     CountSerializer,
@@ -27,6 +28,7 @@ from seedbank.sowings.actions.count import record_count
 from seedbank.sowings.actions.sowing import sow
 from seedbank.sowings.models import Replicate, Sowing
 from seedbank.sowings.queries.history import HistoryRow, history_rows, with_history
+from seedbank.sowings.queries.pages import sowing_facts
 
 _KEY_USED = Refused("key-used", "This key was sent before with something else.", field="client_key")
 
@@ -40,6 +42,7 @@ class SowingView(ReadRows):
 
     queryset = no_rows(Sowing)
     serializer_class = OwnSowingSerializer
+    detail_serializer_class = OwnSowingDetailSerializer
     filterset_class = GerminationFilters
     number_kind = "sowing"
 
@@ -48,6 +51,9 @@ class SowingView(ReadRows):
 
     def rows(self, records: Sequence[Sowing]) -> list[HistoryRow]:
         return history_rows(records, self.reader)
+
+    def told_of(self, record: Sowing) -> dict[str, Any]:
+        return {"facts": sowing_facts(record)}
 
     @extend_schema(
         summary="Sow seed of a packet you have",

@@ -19,16 +19,27 @@ from seedbank.calc.germination.counts import Counts, merge_looks, read_counts
 from seedbank.calc.germination.course import (
     Interval,
     PooledSteps,
+    PotStep,
     Steps,
     intervals,
+    pot_steps,
     steps,
     turnbull,
 )
-from seedbank.calc.germination.curve import Curve, Estimate, fit_curve, share_come, time_to_share
+from seedbank.calc.germination.curve import Curve, Estimate, fit_curve, share_come
 from seedbank.calc.germination.expectation import Expectation, expect_next_sowing
 from seedbank.calc.germination.indices import GerminationIndices, describe
 from seedbank.calc.germination.many import ManyIndices, describe_many
 from seedbank.calc.germination.pool import Pooled, pool_sowings, pooled_share, ranking_key
+from seedbank.calc.germination.ranks import (
+    Permuted,
+    RankTest,
+    generalised_wilcoxon,
+    permutation_test,
+    permute_pots,
+    rank_test,
+)
+from seedbank.calc.germination.reaching import TimeToShare, time_to_share
 from seedbank.calc.germination.replicates import (
     Heterogeneity,
     ReplicateCheck,
@@ -51,11 +62,15 @@ __all__ = [
     "Interval",
     "LogRank",
     "ManyIndices",
+    "Permuted",
     "Pooled",
     "PooledSteps",
+    "PotStep",
+    "RankTest",
     "ReplicateCheck",
     "SeedsToSow",
     "Steps",
+    "TimeToShare",
     "beta_binomial_test",
     "check_replicates",
     "check_two_tests",
@@ -66,14 +81,19 @@ __all__ = [
     "expect_next_sowing",
     "fisher_exact",
     "fit_curve",
+    "generalised_wilcoxon",
     "heterogeneity",
     "intervals",
     "log_rank",
     "maximum_difference",
     "maximum_range",
     "merge_looks",
+    "permutation_test",
+    "permute_pots",
     "pool_sowings",
     "pooled_share",
+    "pot_steps",
+    "rank_test",
     "ranking_key",
     "read_counts",
     "seeds_to_sow",

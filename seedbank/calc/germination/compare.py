@@ -198,7 +198,7 @@ def log_rank(first: Counts | Sequence[Counts], second: Counts | Sequence[Counts]
         observed,
         expected,
         f"{observed} seedlings on the first side, where {expected:.1f} would be expected if both "
-        f"came alike ({_p_words(p_value)}).",
+        f"came alike ({p_words(p_value)}).",
     )
 
 
@@ -272,7 +272,7 @@ def compare_treatments(
             "cannot be told apart"
         )
     else:
-        verdict = f"{_p_words(p_value)}, allowing for the scatter between sowings"
+        verdict = f"{p_words(p_value)}, allowing for the scatter between sowings"
     sizes = (f"{sowings_words(side.sowings)} of {side.sown} seeds" for side in (one, two))
     return Comparison(
         first=one,
@@ -321,5 +321,6 @@ def _came_and_at_risk(
     return came, risk
 
 
-def _p_words(p_value: float) -> str:
+def p_words(p_value: float) -> str:
+    """Write a p-value with three decimals, and one that is smaller as such."""
     return "p under 0.001" if p_value < 0.001 else f"p {p_value:.3f}"

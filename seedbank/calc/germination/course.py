@@ -4,7 +4,7 @@ A seed found at a look came between the look before and that one: in an interval
 end and closed at its right. A seed not found has not come *yet*; it is not a failure.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -12,13 +12,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from crosses.calc.errors import BadInput
-from crosses.calc.rates import Share, sentence, wilson
+from crosses.calc.rates import Share, score_ends, sentence, wilson
 from seedbank.calc.germination.counts import Counts
 
 # The likelihood of the answer is within this of the highest possible, in natural logs; far below
 # anything a count could show.
 LIKELIHOOD_TOLERANCE = 1e-6
 MOST_ROUNDS = 200_000
+# What the rounds leave where nothing came.
+LEAST_STEP = 1e-5
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +88,28 @@ class PooledSteps:
         return least, most
 
 
+@dataclass(frozen=True, slots=True)
+class PotStep:
+    """Share of all seeds that had come by a day, from pots looked at on days of their own.
+
+    Attributes
+    ----------
+    day : float
+        Days after sowing.
+    share, low, high : float
+        With the ends of the interval, which rests on `known` seeds alone.
+    known : int
+        Seeds of which somebody knew on this day whether they had come.
+
+    """
+
+    day: float
+    share: float
+    low: float
+    high: float
+    known: int
+
+
 def steps(counts: Counts) -> Steps:
     """Share of the seeds sown that had come by each look of one sowing.
 
@@ -106,6 +130,52 @@ def steps(counts: Counts) -> Steps:
     shares = tuple(wilson(int(total), counts.sown) for total in counts.totals)
     days = tuple(counts.days.tolist())
     return Steps(days, shares, f"{sentence(shares[-1])} by day {days[-1]:g}")
+
+
+def pot_steps(pots: Sequence[Counts], confidence: float = 0.95) -> tuple[PotStep, ...]:
+    """Pool the running share of several pots, each with its own days of looking.
+
+    Parameters
+    ----------
+    pots : sequence of Counts
+        The pots of one sowing that somebody looked at.
+    confidence : float
+        Of the intervals, between 0 and 1.
+
+    Raises
+    ------
+    BadInput
+        If there is no pot.
+
+    Notes
+    -----
+    The share is the nonparametric maximum-likelihood estimate (:func:`turnbull`), given at each day
+    by which it has risen. Adding the counts up as though all pots had been looked at together would
+    take a seed nobody looked at for one that had not come. The interval is the score interval as
+    though only the seeds whose state was known that day had been sown, so it is rather too wide.
+
+    Examples
+    --------
+    >>> from seedbank.calc.germination.counts import read_counts
+    >>> pots = [read_counts(10, [7, 14], [5, 5]), read_counts(10, [10], [8])]
+    >>> [(step.day, round(step.share, 3), step.known) for step in pot_steps(pots)]
+    [(7.0, 0.5, 12), (10.0, 0.8, 15), (14.0, 1.0, 18)]
+
+    """
+    observed = [interval for pot in pots for interval in intervals(pot)]
+    pooled = turnbull(observed)
+    found, share = [], 0.0
+    for day, more in zip(pooled.by_days, pooled.shares, strict=True):
+        share = min(share + more, 1.0)
+        if not np.isfinite(day) or more < LEAST_STEP:
+            continue
+        known = sum(
+            one.seeds
+            for one in observed
+            if one.after_day >= day or (one.by_day is not None and one.by_day <= day)
+        )
+        found.append(PotStep(day, share, *score_ends(share, known, confidence), known))
+    return tuple(found)
 
 
 def intervals(counts: Counts) -> tuple[Interval, ...]:

@@ -7,7 +7,7 @@ counts cannot settle such a curve, the answer says so and gives none.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -44,6 +44,16 @@ class Estimate:
     standard_error: float | None
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Ground:
+    """What an identified curve was fitted to, and how."""
+
+    family: Family
+    fit: Fit
+    seen: Seen
+    confidence: float
+
+
 @dataclass(frozen=True, slots=True)
 class Curve:
     """A fitted curve, or the reason why there is none.
@@ -58,6 +68,8 @@ class Curve:
         The reason in words; empty when identified.
     sown, germinated, sowings : int
         Seeds and sowings behind it.
+    are_pots : bool
+        Whether these are the pots of one sowing.
     germinable_share : Estimate or None
         ``d``, share of the seeds that come in the end. Without a curve it is the share seen so
         far, or None while seedlings were still coming.
@@ -71,6 +83,8 @@ class Curve:
         What the intervals take into account.
     sentence : str
         All of it in words.
+    ground : Ground or None
+        What it was fitted to; None when not identified.
 
     """
 
@@ -80,18 +94,22 @@ class Curve:
     sown: int
     germinated: int
     sowings: int
+    are_pots: bool
     germinable_share: Estimate | None
     median_days: Estimate | None
     steepness: Estimate | None
     log_likelihood: float | None
     basis: str
     sentence: str
+    ground: Ground | None = field(default=None, repr=False, compare=False)
 
 
 def fit_curve(
     counts: Counts | Sequence[Counts],
     family: Family = "log_logistic",
     confidence: float = 0.95,
+    *,
+    are_pots: bool = False,
 ) -> Curve:
     """Fit a germination curve by maximum likelihood.
 
@@ -103,6 +121,8 @@ def fit_curve(
         Shape of the curve.
     confidence : float
         Of the intervals, between 0 and 1.
+    are_pots : bool
+        Whether several are the pots of one sowing; it is said so in words.
 
     Returns
     -------
@@ -131,8 +151,6 @@ def fit_curve(
     >>> curve = fit_curve(read_counts(50, range(1, 15), new))
     >>> curve.sentence.split("; ")[0]
     '80 % (68-89 %) come in the end, half of those by day 6.1 (5.7-6.4)'
-    >>> time_to_share(curve, 0.9) is None
-    True
 
     """
     several = [counts] if isinstance(counts, Counts) else list(counts)
@@ -143,7 +161,7 @@ def fit_curve(
     if not 0 < confidence < 1:
         raise BadInput("The confidence is a fraction between 0 and 1.", field="confidence")
     seen = gather(several)
-    blank = _blank(several, family)
+    blank = _blank(several, family, are_pots=are_pots)
     if reason := too_little(seen):
         return _refused(blank, reason, is_share_known=True, confidence=confidence)
     fit = fit_family(seen, family)
@@ -155,9 +173,12 @@ def fit_curve(
             confidence=confidence,
         )
     if fit.parameters[2] >= ALL_COME and blank.germinated < blank.sown:
+        least = share_interval(fit, seen, family, confidence)[0]
         return _refused(
             blank,
-            "The counts have not levelled off: the share that comes in the end cannot be told yet.",
+            "The counts have not levelled off: the fitted share that comes in the end runs up to "
+            f"all of the seeds, so it is not identified; at least {whole_percent(least)} % come "
+            f"({whole_percent(confidence)} %).",
             is_share_known=False,
             confidence=confidence,
         )
@@ -189,28 +210,18 @@ def share_come(curve: Curve, days: ArrayLike) -> Floats:
     return come
 
 
-def time_to_share(curve: Curve, share: float) -> float | None:
-    """Day by which the curve has brought up `share` of all seeds sown; None if it never does.
-
-    Parameters
-    ----------
-    curve : Curve
-        An identified one.
-    share : float
-        Between 0 and 1.
+def ground_of(curve: Curve) -> Ground:
+    """Return what a curve stands on, for what else may be asked of it.
 
     Raises
     ------
     BadInput
-        If the curve is not identified, or `share` is out of range.
+        If the curve is not identified.
 
     """
-    if not 0 < share < 1:
-        raise BadInput("The share is a fraction between 0 and 1.", field="share")
-    come, median_days, steepness = _parameters(curve)
-    if share >= come:
-        return None
-    return median_days * math.exp(SHAPES[curve.family].inverse(share / come) / steepness)
+    if curve.ground is None:
+        raise BadInput(curve.why_not, field="curve")
+    return curve.ground
 
 
 def _parameters(curve: Curve) -> tuple[float, float, float]:
@@ -241,7 +252,8 @@ def _told(blank: Curve, fit: Fit, seen: Seen, confidence: float) -> Curve:
         high=high,
         standard_error=None if at_the_end else float(fit.errors[2]),
     )
-    sowings = f"{blank.sowings} sowing{'s' if blank.sowings > 1 else ''}"
+    one = "pot" if blank.are_pots else "sowing"
+    sowings = f"{blank.sowings} {one}{'s' if blank.sowings > 1 else ''}"
     return replace(
         blank,
         identified=True,
@@ -249,6 +261,7 @@ def _told(blank: Curve, fit: Fit, seen: Seen, confidence: float) -> Curve:
         median_days=median_days,
         steepness=steepness,
         log_likelihood=fit.value,
+        ground=Ground(blank.family, fit, seen, confidence),
         sentence=(
             f"{whole_percent(come.value)} % ({whole_percent(low)}-{whole_percent(high)} %) come in "
             f"the end, half of those by day {median_days.value:.1f} "
@@ -258,9 +271,10 @@ def _told(blank: Curve, fit: Fit, seen: Seen, confidence: float) -> Curve:
     )
 
 
-def _blank(several: Sequence[Counts], family: Family) -> Curve:
+def _blank(several: Sequence[Counts], family: Family, *, are_pots: bool) -> Curve:
     """Make a curve that knows what it is made from and nothing else yet."""
     has_scatter = len(several) >= FEWEST_SOWINGS_FOR_SCATTER
+    of_many = "pots" if are_pots else "sowings"
     return Curve(
         family=family,
         identified=False,
@@ -268,11 +282,12 @@ def _blank(several: Sequence[Counts], family: Family) -> Curve:
         sown=sum(counts.sown for counts in several),
         germinated=sum(counts.germinated for counts in several),
         sowings=len(several),
+        are_pots=are_pots,
         germinable_share=None,
         median_days=None,
         steepness=None,
         log_likelihood=None,
-        basis="widened to the scatter between sowings"
+        basis=f"widened to the scatter between {of_many}"
         if has_scatter
         else "each seed taken for itself",
         sentence="",

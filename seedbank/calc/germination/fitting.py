@@ -37,6 +37,10 @@ class Fit:
         Standard errors of the parameters.
     share_inflation : float
         How many times wider the scatter between sowings makes the variance of ``d``.
+    covariance : array, shape (free, free)
+        Of the parameters, each seed taken for itself; `free` is 2 when ``d`` is 1, else 3.
+    between : array, shape (free, free), or None
+        The same from the scatter between sowings; None where they are too few to tell.
 
     """
 
@@ -44,6 +48,8 @@ class Fit:
     value: float
     errors: Floats
     share_inflation: float
+    covariance: Floats
+    between: Floats | None
 
 
 def too_little(seen: Seen) -> str:
@@ -62,7 +68,7 @@ def fit_family(seen: Seen, family: Family) -> Fit | None:
     seen_share = float(seen.seeds.sum() / (seen.seeds.sum() + seen.left.sum()))
     middle = math.log(float(np.average(seen.by, weights=seen.seeds)))
     candidates = [
-        _highest(np.array([middle, math.log(steepness), share]), seen, family)
+        highest(np.array([middle, math.log(steepness), share]), seen, family)
         for steepness in (1.5, 6.0)
         for share in (min(1.02 * seen_share, 0.999), 0.5 + seen_share / 2)
     ]
@@ -73,18 +79,19 @@ def fit_family(seen: Seen, family: Family) -> Fit | None:
         return None
     covariance: Floats = np.linalg.inv(information).astype(np.float64)
     variances = np.diag(covariance)
-    widening = np.ones(free)
+    widening, between = np.ones(free), None
     if len(seen.last) >= FEWEST_SOWINGS_FOR_SCATTER:
         slopes = log_likelihood(parameters, seen, family)[1][:, :free]
         scatter = slopes.T @ slopes * len(slopes) / (len(slopes) - 1)
-        between = np.diag(covariance @ scatter @ covariance)
+        between = covariance @ scatter @ covariance
         # Sowings that happen to agree better than chance would are no reason to narrow anything.
-        widening = np.maximum(1.0, between / variances)
+        widening = np.maximum(1.0, np.diag(between) / variances)
     share_inflation = float(widening[2]) if free == 3 else 1.0
-    return Fit(parameters, value, np.sqrt(variances * widening), share_inflation)
+    errors = np.sqrt(variances * widening)
+    return Fit(parameters, value, errors, share_inflation, covariance, between)
 
 
-def _highest(
+def highest(
     start: Floats, seen: Seen, family: Family, share: float | None = None
 ) -> tuple[Floats, float]:
     """Parameters at the highest likelihood from `start`, with the share held if one is given."""
@@ -134,7 +141,7 @@ def share_interval(fit: Fit, seen: Seen, family: Family, confidence: float) -> t
     peak = float(fit.parameters[2])
 
     def excess(share: float) -> float:
-        return 2 * (fit.value - _highest(fit.parameters, seen, family, share)[1]) - allowed
+        return 2 * (fit.value - highest(fit.parameters, seen, family, share)[1]) - allowed
 
     below = peak / 2
     while excess(below) < 0:

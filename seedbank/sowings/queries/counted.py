@@ -39,6 +39,17 @@ def counts_of_sowing(sowing: Sowing) -> Counts | None:
     return read_counts(sowing.seeds_sown, days, counts) if days else None
 
 
+def counts_of_pots(sowing: Sowing) -> list[Counts]:
+    """Return the counts of each pot that somebody looked at, on its own days."""
+    counted = (counts_of_pot(pot, sowing) for pot in sowing.replicates.all())
+    return [counts for counts in counted if counts is not None]
+
+
+def are_looked_at_together(pots: Sequence[Counts]) -> bool:
+    """Whether all pots were looked at on the same days, so that their counts may be added up."""
+    return all(list(pot.days) == list(pots[0].days) for pot in pots)
+
+
 def counted_sowings(viewer: Member) -> QuerySet[Any]:
     """Sowings a viewer may see that somebody has looked at, each with `germinated`.
 

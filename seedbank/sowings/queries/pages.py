@@ -4,6 +4,7 @@ import datetime
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
 from django.db.models import Count as CountRows
 from django.db.models import Exists, F, Max, OuterRef, Q, QuerySet, Subquery, Sum
 
@@ -17,22 +18,36 @@ from seedbank.calc.germination import (
     Curve,
     GerminationIndices,
     ReplicateCheck,
+    TimeToShare,
     check_replicates,
     compare_treatments,
     describe,
     fisher_exact,
     fit_curve,
+    generalised_wilcoxon,
     log_rank,
+    permute_pots,
+    pot_steps,
+    read_counts,
     share_come,
     steps,
+    time_to_share,
 )
 from seedbank.members.models import Member
 from seedbank.sowings.access import open_pots_of, sowings_visible_to
 from seedbank.sowings.models import Count, Replicate, Sowing
-from seedbank.sowings.queries.counted import counts_of_pot, counts_of_sowing, with_counts
+from seedbank.sowings.queries.counted import (
+    are_looked_at_together,
+    counts_of_pot,
+    counts_of_pots,
+    counts_of_sowing,
+    with_counts,
+)
 
 CURVE_POINTS = 60
 LOOK_EVERY_DAYS = 7
+# Below this no way to deal the pots out anew could tell two sides apart.
+FEWEST_POTS = 3
 
 
 @dataclass(frozen=True)
@@ -50,6 +65,9 @@ class SowingFacts:
     indices: GerminationIndices | None
     curve: Curve | None
     chart: Chart | None
+    half: TimeToShare | None
+    course: tuple[GerminationStep, ...]
+    course_note: str
     looks: tuple[LookRow, ...]
     replicates: ReplicateCheck | None
     replicates_note: str
@@ -61,6 +79,8 @@ class SowingsCompared:
     second: Sowing
     p_value: float
     course: str
+    ranks: str
+    pots: str
     comparison: Comparison
     chart: Chart
 
@@ -129,8 +149,9 @@ def sowing_facts(sowing: Sowing) -> SowingFacts:
     counts = counts_of_sowing(sowing)
     looks = _looks(sowing)
     if counts is None:
-        return SowingFacts(None, None, None, None, looks, None, "")
-    curve = fit_curve(counts)
+        return SowingFacts(None, None, None, None, None, (), "", looks, None, "")
+    pots = counts_of_pots(sowing)
+    curve = _curve(pots)
     check, note = _check_replicates(sowing)
     return SowingFacts(
         share=wilson(counts.germinated, counts.sown),
@@ -139,8 +160,11 @@ def sowing_facts(sowing: Sowing) -> SowingFacts:
         chart=germination_curve(
             f"sowing-{sowing.pk}",
             f"Germination of sowing {sowing.number}",
-            [_series(f"{sowing.number}", counts, curve)],
+            [_series(sowing.number, pots, curve)],
         ),
+        half=time_to_share(curve, 0.5) if curve.identified else None,
+        course=course_of(pots),
+        course_note=_course_note(sowing, pots),
         looks=looks,
         replicates=check,
         replicates_note=note,
@@ -162,22 +186,47 @@ def _looks(sowing: Sowing) -> tuple[LookRow, ...]:
     return tuple(rows)
 
 
-def _series(label: str, counts: Counts, curve: Curve) -> GerminationSeries:
-    seen = steps(counts)
+def _curve(pots: list[Counts]) -> Curve:
+    return fit_curve(pots, are_pots=len(pots) > 1)
+
+
+def _series(label: str, pots: list[Counts], curve: Curve) -> GerminationSeries:
     drawn: tuple[tuple[float, float], ...] = ()
     if curve.identified:
-        last = float(counts.days[-1])
+        last = max(float(pot.days[-1]) for pot in pots)
         days = [last * point / CURVE_POINTS for point in range(1, CURVE_POINTS + 1)]
         drawn = tuple(zip(days, map(float, share_come(curve, days)), strict=True))
-    return GerminationSeries(
-        label,
-        counts.sown,
-        tuple(
-            GerminationStep(day, share.x / share.n, share.low, share.high)
-            for day, share in zip(seen.days, seen.shares, strict=True)
-        ),
-        drawn,
+    return GerminationSeries(label, sum(pot.sown for pot in pots), course_of(pots), drawn)
+
+
+def course_of(pots: list[Counts]) -> tuple[GerminationStep, ...]:
+    """Return the running share: counts added up, or pooled where pots have days of their own."""
+    if not are_looked_at_together(pots):
+        return tuple(
+            GerminationStep(step.day, step.share, step.low, step.high) for step in pot_steps(pots)
+        )
+    days = pots[0].days.tolist()
+    new = np.sum([pot.new for pot in pots], axis=0)
+    seen = steps(read_counts(sum(pot.sown for pot in pots), days, new.tolist()))
+    return tuple(
+        GerminationStep(day, share.x / share.n, share.low, share.high)
+        for day, share in zip(seen.days, seen.shares, strict=True)
     )
+
+
+def _course_note(sowing: Sowing, pots: list[Counts]) -> str:
+    """Say how the course was reckoned where that is not the counts added up."""
+    notes = ["The running share of all seeds at each look; between two looks it is not known."]
+    if not are_looked_at_together(pots):
+        notes.append(
+            "The pots were looked at on days of their own: each step is the likeliest share of all"
+            " seeds by that day (nonparametric maximum likelihood, Turnbull 1976), not the counts"
+            " added up."
+        )
+    if unseen := len(sowing.replicates.all()) - len(pots):
+        words = "pot that nobody has" if unseen == 1 else "pots that nobody has"
+        notes.append(f"Without {unseen} {words} looked at yet.")
+    return " ".join(notes)
 
 
 def _check_replicates(sowing: Sowing) -> tuple[ReplicateCheck | None, str]:
@@ -208,24 +257,27 @@ def compare_sowings(first: Sowing, second: Sowing) -> SowingsCompared:
         unseen = first if one is None else second
         raise BadInput(f"Nobody has looked at {unseen.number} yet.", field="other")
     results = [(one.germinated, one.sown)], [(two.germinated, two.sown)]
+    sides = counts_of_pots(first), counts_of_pots(second)
     return SowingsCompared(
         first=first,
         second=second,
         p_value=fisher_exact(*results[0], *results[1]),
-        course=_courses_compared(one, two),
+        course=_courses_compared(*sides),
+        ranks=generalised_wilcoxon(*sides).sentence,
+        pots=permute_pots(*sides).sentence if min(map(len, sides)) >= FEWEST_POTS else "",
         comparison=compare_treatments(*results),
         chart=germination_curve(
             f"compare-{first.pk}-{second.pk}",
             f"{first.number} and {second.number}",
             [
-                _series(first.number, one, fit_curve(one)),
-                _series(second.number, two, fit_curve(two)),
+                _series(sowing.number, pots, _curve(pots))
+                for sowing, pots in zip((first, second), sides, strict=True)
             ],
         ),
     )
 
 
-def _courses_compared(one: Counts, two: Counts) -> str:
+def _courses_compared(one: list[Counts], two: list[Counts]) -> str:
     """Compare how soon they came, where both were looked at on the same days; else say why not."""
     try:
         return log_rank(one, two).sentence
