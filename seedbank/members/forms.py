@@ -7,9 +7,10 @@ from typing import Any
 from django import forms
 from django.contrib.auth.forms import AuthenticationForm, PasswordResetForm
 
+from crosses.base.clock import now
 from crosses.base.countries import COUNTRY_CHOICES
 from seedbank.members.actions.sign_in import forget_wrong_tries, must_wait, note_wrong_try
-from seedbank.members.models import Member
+from seedbank.members.models import ApiToken, Member
 from seedbank.members.queries import members_who_may_reset
 
 
@@ -24,7 +25,7 @@ class SignInForm(AuthenticationForm):
     def clean(self) -> dict[str, Any]:
         email = self.cleaned_data.get("username", "")
         address = self.request.META.get("REMOTE_ADDR", "") if self.request else ""
-        if must_wait(email, address):
+        if must_wait(email, address, at=now()):
             raise forms.ValidationError(
                 "Too many wrong tries. Wait a quarter of an hour, or set a new password.",
                 code="wait",
@@ -32,7 +33,7 @@ class SignInForm(AuthenticationForm):
         try:
             cleaned = super().clean()
         except forms.ValidationError:
-            note_wrong_try(email, address)
+            note_wrong_try(email, address, at=now())
             raise
         forget_wrong_tries(email, address)
         return cleaned
@@ -66,11 +67,11 @@ class TokenForm(forms.Form):
 
     name = forms.CharField(max_length=60, label="What you will use it for")
     days = forms.IntegerField(min_value=1, max_value=366, initial=90, label="Days it lives")
-
-    may_write = forms.BooleanField(
-        required=False,
-        label="It may also write",
-        help_text="For a script that sows and counts for you. Without it a key only reads.",
+    scope = forms.ChoiceField(
+        choices=ApiToken.Scope.choices,
+        initial=ApiToken.Scope.READ,
+        label="It may",
+        help_text="Let it do no more than its script needs. A key never does what you may not do.",
     )
 
     def life(self) -> datetime.timedelta:

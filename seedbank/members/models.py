@@ -118,6 +118,11 @@ class Address(models.Model):
 class ApiToken(models.Model):
     """A key to the API; shown once, kept as a digest."""
 
+    class Scope(models.TextChoices):
+        READ = "read", "read"
+        LOG = "log", "read, and write what a grower logs and wishes"
+        KEEP = "keep", "all of that, and what a seed keeper does"
+
     member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="api_tokens")
     name = models.CharField(max_length=60, help_text="What you will use it for.")
     digest = models.CharField(max_length=64, unique=True, editable=False)
@@ -126,15 +131,62 @@ class ApiToken(models.Model):
     )
     created_at = models.DateTimeField(editable=False)
     expires_at = models.DateTimeField()
-    may_write = models.BooleanField("may write", default=False)
+    scope = models.CharField("may", max_length=4, choices=Scope.choices, default=Scope.READ)
     last_used_at = models.DateTimeField(null=True, blank=True, editable=False)
     revoked_at = models.DateTimeField(null=True, blank=True, editable=False)
 
     class Meta:
         ordering = ["-created_at"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(scope__in=["read", "log", "keep"]), name="key_scope_known"
+            )
+        ]
 
     def __str__(self) -> str:
         return f"{self.name} (...{self.hint})"
+
+    @property
+    def may_write(self) -> bool:
+        return self.scope != self.Scope.READ
+
+    @property
+    def may_keep(self) -> bool:
+        return self.scope == self.Scope.KEEP
+
+
+class Tally(models.Model):
+    """How often something was done since a moment; in a table, so that all processes see one."""
+
+    key = models.CharField(max_length=100, unique=True)
+    times = models.PositiveIntegerField()
+    ends_at = models.DateTimeField(db_index=True)
+
+    class Meta:
+        verbose_name_plural = "tallies"
+
+    def __str__(self) -> str:
+        return f"{self.key}: {self.times}"
+
+
+class KeptAnswer(models.Model):
+    """What a write by script was answered, so that the same write sent again is answered the same."""
+
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="kept_answers")
+    key = models.CharField(max_length=255)
+    # Of method, address and body: the same key with anything else is refused.
+    digest = models.CharField(max_length=64)
+    status = models.PositiveSmallIntegerField(null=True)
+    body = models.JSONField(null=True)
+    at = models.DateTimeField(db_index=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["member", "key"], name="answer_key_once_a_member")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.key} of member {self.member_id}"
 
 
 class UnsentMail(models.Model):

@@ -48,7 +48,7 @@ def test_an_address_is_seen_by_its_owner_the_keeper_and_who_packs_the_parcel(
 
 def test_a_key_is_shown_once_and_opens_the_api(wilhelmina, signed_in, at):
     client = signed_in(wilhelmina)
-    answer = client.post(reverse("token-add"), {"name": "notebook", "days": 90})
+    answer = client.post(reverse("token-add"), {"name": "notebook", "days": 90, "scope": "read"})
     secret = answer.context["secret"]
     assert secret in answer.text
     assert "no-store" in answer["Cache-Control"]
@@ -60,14 +60,18 @@ def test_a_key_is_shown_once_and_opens_the_api(wilhelmina, signed_in, at):
 
 def test_a_revoked_key_opens_nothing(wilhelmina, signed_in):
     client = signed_in(wilhelmina)
-    secret = client.post(reverse("token-add"), {"name": "notebook", "days": 90}).context["secret"]
+    secret = client.post(
+        reverse("token-add"), {"name": "notebook", "days": 90, "scope": "read"}
+    ).context["secret"]
     token = ApiToken.objects.get()
     client.post(reverse("token-revoke", args=[token.pk]))
     assert member_of_token(secret, at=token.created_at) is None
 
 
 def test_anothers_key_is_nowhere(wilhelmina, tansy, signed_in):
-    signed_in(wilhelmina).post(reverse("token-add"), {"name": "notebook", "days": 90})
+    signed_in(wilhelmina).post(
+        reverse("token-add"), {"name": "notebook", "days": 90, "scope": "read"}
+    )
     token = ApiToken.objects.get()
     assert signed_in(tansy).post(reverse("token-revoke", args=[token.pk])).status_code == 404
     assert "notebook" not in signed_in(tansy).get(reverse("profile")).text
@@ -77,7 +81,9 @@ def test_anothers_key_is_nowhere(wilhelmina, tansy, signed_in):
 
 @pytest.mark.parametrize("days", ["0", "400", "soon"])
 def test_a_key_that_lives_too_long_is_told_at_its_field(wilhelmina, signed_in, days):
-    answer = signed_in(wilhelmina).post(reverse("token-add"), {"name": "notebook", "days": days})
+    answer = signed_in(wilhelmina).post(
+        reverse("token-add"), {"name": "notebook", "days": days, "scope": "read"}
+    )
     assert "days" in answer.context["form"].errors
     assert "notebook" in answer.text
     assert not ApiToken.objects.exists()

@@ -4,7 +4,6 @@ import re
 
 import pytest
 from django.core import mail
-from django.core.cache import cache
 from django.test import Client
 from django.urls import reverse
 
@@ -14,11 +13,6 @@ from seedbank.members.models import Member
 pytestmark = pytest.mark.django_db
 
 PASSWORD = "a long enough word"
-
-
-@pytest.fixture(autouse=True)
-def nobody_has_tried():
-    cache.clear()
 
 
 def sign_in(email: str, password: str, **extra: str):

@@ -24,7 +24,7 @@ def make_token(
     name: str,
     at: datetime.datetime,
     life: datetime.timedelta,
-    may_write: bool = False,
+    scope: str = ApiToken.Scope.READ,
 ) -> tuple[ApiToken, str]:
     """Return the record and the secret; the secret is nowhere else."""
     if not datetime.timedelta() < life <= LONGEST_LIFE:
@@ -37,7 +37,7 @@ def make_token(
         hint=secret[-4:],
         created_at=at,
         expires_at=at + life,
-        may_write=may_write,
+        scope=scope,
     )
     return token, secret
 

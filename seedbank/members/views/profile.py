@@ -54,7 +54,7 @@ def add_token(request: MemberRequest) -> HttpResponse:
                 name=form.cleaned_data["name"],
                 at=now(),
                 life=form.life(),
-                may_write=form.cleaned_data["may_write"],
+                scope=form.cleaned_data["scope"],
             ),
         )
         if made is not None:
