@@ -206,8 +206,7 @@ REST_FRAMEWORK = {
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
-    "DEFAULT_THROTTLE_CLASSES": ["rest_framework.throttling.UserRateThrottle"],
-    "DEFAULT_THROTTLE_RATES": {"user": "3000/hour"},
+    "DEFAULT_THROTTLE_CLASSES": ["seedbank.api.limits.RequestsOfMember"],
     "EXCEPTION_HANDLER": "seedbank.api.errors.handle",
     "TEST_REQUEST_DEFAULT_FORMAT": "json",
 }
@@ -222,6 +221,10 @@ SPECTACULAR_SETTINGS = {
         "PlantOriginEnum": "crosses.models.Plant.Origin",
         "LotOriginEnum": "seedbank.bank.models.Lot.Origin",
     },
+    "POSTPROCESSING_HOOKS": [
+        "drf_spectacular.hooks.postprocess_schema_enums",
+        "seedbank.api.schema.add_manners",
+    ],
 }
 
 LOGGING = {

@@ -15,3 +15,5 @@ urlpatterns = [
     path("brapi/v2/", include("seedbank.api.brapi.urls")),
     path("admin/", admin.site.urls),
 ]
+
+handler500 = "seedbank.api.errors.crashed"

@@ -2,8 +2,10 @@
 
 from typing import Any
 
-from django.core.exceptions import PermissionDenied
-from django.http import Http404
+from django.conf import settings
+from django.core.exceptions import PermissionDenied, RequestDataTooBig
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseServerError, JsonResponse
+from django.views.defaults import server_error
 from rest_framework.exceptions import APIException, NotFound, ValidationError
 from rest_framework.exceptions import PermissionDenied as ApiPermissionDenied
 from rest_framework.response import Response
@@ -12,40 +14,130 @@ from rest_framework.views import set_rollback
 from crosses.base.refusal import Refused
 from crosses.calc.errors import BadInput
 
+# What each status means here, in the words of the guide's page; `type` leads there.
+PROBLEMS = {
+    400: "Something in the request cannot be read.",
+    401: "A key is needed.",
+    403: "You may not do this.",
+    404: "There is nothing here that you may see.",
+    405: "This address does not take this method.",
+    406: "The answer does not come in this form.",
+    409: "A rule refuses it.",
+    412: "The record has changed since you read it.",
+    413: "Too much was sent at once.",
+    415: "The body must be JSON.",
+    422: "This Idempotency-Key was sent before with something else.",
+    428: "Say which version of the record you read.",
+    429: "Too many requests.",
+    500: "Something is broken here.",
+}
+
+
+class KeyMissing(APIException):
+    status_code = 400
+    default_code = "idempotency-key-missing"
+    default_detail = (
+        "Send an Idempotency-Key with every write: a text that you make for this one, a UUID for"
+        " instance, 255 characters at most. Sent again with the same body it changes nothing."
+    )
+
+
+class KeyUsed(APIException):
+    status_code = 422
+    default_code = "idempotency-key-used"
+    default_detail = "This Idempotency-Key was sent before with something else. Make a new one."
+
+
+class VersionUnsaid(APIException):
+    status_code = 428
+    default_code = "if-match-missing"
+    default_detail = (
+        "Read the record first and send its ETag as If-Match, so that nobody's change is lost."
+    )
+
+
+class VersionOld(APIException):
+    status_code = 412
+    default_code = "changed-since"
+    default_detail = "The record has changed since you read it. Read it again, then change it."
+
+
+class TooLarge(APIException):
+    status_code = 413
+    default_code = "too-large"
+    default_detail = "Send less at once: five megabytes at most."
+
 
 def handle(error: Exception, context: dict[str, Any]) -> Response | None:
     """Turn what the code raises into a document; anything unknown stays a crash."""
-    if isinstance(error, Http404):
-        error = NotFound()
-    if isinstance(error, PermissionDenied):
-        error = ApiPermissionDenied()
     if isinstance(error, Refused):
-        return _problem(
-            409, error.code, error.message, {error.field: [error.message]} if error.field else {}
-        )
+        set_rollback()
+        return _refused(409, error)
     if isinstance(error, BadInput):
-        return _problem(
-            400, "bad-input", error.message, {error.field: [error.message]} if error.field else {}
-        )
-    if not isinstance(error, APIException):
+        set_rollback()
+        return _refused(400, error)
+    known = _as_api_exception(error)
+    if known is None:
         return None
     set_rollback()
-    fields = (
-        error.detail
-        if isinstance(error, ValidationError) and isinstance(error.detail, dict)
-        else {}
+    said, fields = _said(known)
+    response = Response(
+        problem(known.status_code, str(known.default_code), said, fields),
+        status=known.status_code,
+        content_type="application/problem+json",
     )
-    title = "Some values are wrong." if isinstance(error, ValidationError) else str(error.detail)
-    response = _problem(error.status_code, str(error.default_code), title, fields)
-    if getattr(error, "auth_header", None):
-        response["WWW-Authenticate"] = error.auth_header  # type: ignore[attr-defined]
-    if getattr(error, "wait", None):
-        response["Retry-After"] = str(int(error.wait))  # type: ignore[attr-defined]
+    if getattr(known, "auth_header", None):
+        response["WWW-Authenticate"] = known.auth_header  # type: ignore[attr-defined]
+    if getattr(known, "wait", None):
+        response["Retry-After"] = str(int(known.wait))  # type: ignore[attr-defined]
     return response
 
 
-def _problem(status: int, code: str, title: str, fields: Any) -> Response:
-    body: dict[str, Any] = {"type": f"about:blank#{code}", "title": title, "status": status}
-    if fields:
-        body["errors"] = fields
-    return Response(body, status=status, content_type="application/problem+json")
+def crashed(request: HttpRequest) -> HttpResponse:
+    """Answer a script in its own form when something breaks; a page for everybody else."""
+    if not request.path.startswith("/api/"):
+        return HttpResponseServerError(server_error(request).content)
+    said = "It is written down for the administrator. Nothing was changed."
+    return JsonResponse(
+        problem(500, "crashed", said, {}), status=500, content_type="application/problem+json"
+    )
+
+
+def problem(status: int, code: str, detail: str, errors: Any) -> dict[str, Any]:
+    return {
+        "type": f"{settings.SITE_ADDRESS}/api/v1/#problem-{status}",
+        "title": PROBLEMS[status],
+        "status": status,
+        "detail": detail,
+        "code": code,
+        "errors": errors,
+    }
+
+
+def _as_api_exception(error: Exception) -> APIException | None:
+    if isinstance(error, APIException):
+        return error
+    if isinstance(error, Http404):
+        return NotFound("There is nothing of this number that you may see.")
+    if isinstance(error, PermissionDenied):
+        return ApiPermissionDenied(str(error) or None)
+    if isinstance(error, RequestDataTooBig):
+        return TooLarge()
+    return None
+
+
+def _said(error: APIException) -> tuple[str, Any]:
+    if not isinstance(error, ValidationError):
+        return str(error.detail), {}
+    fields = error.detail if isinstance(error.detail, dict) else {"": error.detail}
+    return "See `errors` for what is wrong, by field.", fields
+
+
+def _refused(status: int, error: Refused | BadInput) -> Response:
+    fields = {error.field: [error.message]} if error.field else {}
+    code = error.code if isinstance(error, Refused) else "bad-input"
+    return Response(
+        problem(status, code, error.message, fields),
+        status=status,
+        content_type="application/problem+json",
+    )

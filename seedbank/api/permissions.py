@@ -1,4 +1,4 @@
-"""A key reads; only one made for it writes."""
+"""A key reads; only one made for more writes, and only one made for it does a keeper's acts."""
 
 from typing import Any
 
@@ -15,3 +15,12 @@ class KeyMayWrite(BasePermission):
         if request.method in SAFE_METHODS or not isinstance(request.auth, ApiToken):
             return True
         return request.auth.may_write
+
+
+class KeeperWithKey(BasePermission):
+    message = "This is for a seed keeper, with a key made for what a keeper does."
+
+    def has_permission(self, request: Request, view: Any) -> bool:
+        if isinstance(request.auth, ApiToken) and not request.auth.may_keep:
+            return False
+        return bool(getattr(request.user, "is_keeper", False))

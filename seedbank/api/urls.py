@@ -6,6 +6,7 @@ from seedbank.api.views.germination import GerminationView
 from seedbank.api.views.guide import guide
 from seedbank.api.views.listing import ListView
 from seedbank.api.views.me import MeView
+from seedbank.api.views.nowhere import NowhereView
 from seedbank.api.views.packets import PacketView
 from seedbank.api.views.records import CrossView, LotView, PlantView
 from seedbank.api.views.sowings import SowingView
@@ -24,4 +25,5 @@ urlpatterns = [
     path("me/", MeView.as_view(), name="api-me"),
     path("list/", ListView.as_view({"get": "list"}), name="api-list"),
     path("", include(router.urls)),
+    path("<path:rest>", NowhereView.as_view()),
 ]

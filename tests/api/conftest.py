@@ -1,41 +1,45 @@
 import datetime
+import uuid
 from collections.abc import Callable
 from typing import Any
 
 import pytest
-from django.core.cache import cache
 from rest_framework.test import APIClient
 
 from crosses.base.visibility import Visibility
 from seedbank.bank.actions.lot import make_lot_from_harvest
 from seedbank.bank.models import Lot
 from seedbank.members.actions.token import make_token
-from seedbank.members.models import Member
+from seedbank.members.models import ApiToken, Member
 from seedbank.sowings.models import Sowing
 from tests.conftest import NOON
 from tests.factories.crosses import make_cross, make_pollination
 from tests.factories.sowings import counted_sowing
 
 
-@pytest.fixture(autouse=True)
-def _fresh_hour():
-    """Forget how many requests a member has made in this hour."""
-    cache.clear()
+class Script(APIClient):
+    """A script that makes an Idempotency-Key for each write, unless a test gives one."""
+
+    def generic(self, method: str, path: str, *args: Any, **extra: Any) -> Any:
+        if method not in {"GET", "HEAD", "OPTIONS"}:
+            own = {"Idempotency-Key": str(uuid.uuid4())}
+            extra["headers"] = own | (extra.get("headers") or {})
+        return super().generic(method, path, *args, **extra)
 
 
 @pytest.fixture
-def with_key() -> Callable[..., APIClient]:
+def with_key() -> Callable[..., Script]:
     """Return a function that gives a script with a key of a member."""
 
-    def script(member: Member, *, may_write: bool = False) -> APIClient:
+    def script(member: Member, *, scope: str = ApiToken.Scope.READ) -> Script:
         # Keys are read against the clock of the machine, so this one lives from now on.
         from crosses.base.clock import now
 
         life = datetime.timedelta(days=30)
         _token, secret = make_token(
-            member=member, name="notebook", at=now(), life=life, may_write=may_write
+            member=member, name="notebook", at=now(), life=life, scope=scope
         )
-        client = APIClient()
+        client = Script()
         client.credentials(HTTP_AUTHORIZATION=f"Bearer {secret}")
         return client
 

@@ -51,7 +51,7 @@ def test_the_session_of_the_pages_opens_it_too(wilhelmina, signed_in):
 
 def test_oneself_is_told_what_the_key_may_do_and_no_address(wilhelmina, with_key):
     told = with_key(wilhelmina).get(reverse("api-me")).json()
-    assert told["key"]["may_write"] is False
+    assert told["key"]["scope"] == "read"
     assert "email" not in told
     assert "address" not in told
 
@@ -61,22 +61,22 @@ def test_a_revoked_key_opens_nothing(wilhelmina, with_key):
     revoke_token(token=ApiToken.objects.get(), at=NOON)
     answer = script.get(reverse("api-me"))
     assert answer.status_code == 401
-    assert "revoked" in answer.json()["title"]
+    assert "revoked" in answer.json()["detail"]
 
 
 def test_a_key_that_only_reads_writes_nothing(tansy, with_key):
     answer = with_key(tansy).post(reverse("api-sowing-list"), {})
     assert answer.status_code == 403
-    assert "may only read" in answer.json()["title"]
+    assert "may only read" in answer.json()["detail"]
 
 
 def test_a_key_that_may_write_is_made_on_ones_own_page(tansy, signed_in):
     client = signed_in(tansy)
-    client.post(reverse("token-add"), {"name": "greenhouse", "days": 30, "may_write": "on"})
-    client.post(reverse("token-add"), {"name": "notebook", "days": 30})
-    assert dict(ApiToken.objects.values_list("name", "may_write")) == {
-        "greenhouse": True,
-        "notebook": False,
+    client.post(reverse("token-add"), {"name": "greenhouse", "days": 30, "scope": "log"})
+    client.post(reverse("token-add"), {"name": "notebook", "days": 30, "scope": "read"})
+    assert dict(ApiToken.objects.values_list("name", "scope")) == {
+        "greenhouse": "log",
+        "notebook": "read",
     }
 
 
@@ -84,5 +84,5 @@ def test_the_guide_is_linked_from_ones_own_page_and_names_every_filter(wilhelmin
     client = signed_in(wilhelmina)
     assert reverse("api-guide") in client.get(reverse("profile")).text
     page = client.get(reverse("api-guide")).text
-    for name in ("pollen_parent", "temperature_max_celsius", "group_by", "client_key"):
+    for name in ("pollen_parent", "temperature_max_celsius", "group_by", "Idempotency-Key"):
         assert name in page

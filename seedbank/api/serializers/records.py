@@ -194,7 +194,7 @@ class LineSerializer(serializers.Serializer[ListedLine]):
 class KeySerializer(serializers.ModelSerializer[ApiToken]):
     class Meta:
         model = ApiToken
-        fields = ["name", "may_write", "expires_at"]
+        fields = ["name", "scope", "expires_at"]
 
 
 class MeSerializer(serializers.ModelSerializer[Member]):

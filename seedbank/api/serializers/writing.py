@@ -7,14 +7,22 @@ from rest_framework import serializers
 from crosses.base.visibility import Visibility
 from crosses.calc.checkdigit import read_number
 from crosses.calc.errors import BadInput
+from seedbank.api.filters import not_known
 from seedbank.api.serializers.germination import PretreatmentSerializer
 from seedbank.sowings.models import Count, Pretreatment, Sowing
 
-_KEY = "A UUID you make for this one record; sent again, it changes nothing and answers the same."
+
+class Sent(serializers.Serializer[Any]):
+    """What is sent; a word nobody knows is refused, not passed over."""
+
+    def to_internal_value(self, data: Any) -> Any:
+        if isinstance(data, dict) and (unknown := sorted(set(data) - set(self.fields))):
+            known = set(self.fields)
+            raise serializers.ValidationError({name: [not_known(name, known)] for name in unknown})
+        return super().to_internal_value(data)
 
 
-class NewSowingSerializer(serializers.Serializer[Sowing]):
-    client_key = serializers.UUIDField(help_text=_KEY)
+class NewSowingSerializer(Sent):
     packet = serializers.CharField(max_length=40)
     sown_on = serializers.DateField()
     seeds_sown = serializers.IntegerField(min_value=1)
@@ -48,8 +56,7 @@ class NewSowingSerializer(serializers.Serializer[Sowing]):
         return [Pretreatment(**step) for step in value]
 
 
-class NewCountSerializer(serializers.Serializer[Count]):
-    client_key = serializers.UUIDField(help_text=_KEY)
+class NewCountSerializer(Sent):
     counted_on = serializers.DateField()
     number = serializers.IntegerField(
         min_value=0,

@@ -15,6 +15,7 @@ from rest_framework.viewsets import GenericViewSet
 
 from crosses.calc.checkdigit import read_number
 from crosses.calc.errors import BadInput
+from seedbank.api.conditional import Conditional
 from seedbank.members.models import Member
 
 NUMBER = OpenApiParameter(
@@ -22,7 +23,7 @@ NUMBER = OpenApiParameter(
 )
 
 
-class ReadRows(GenericViewSet[Any]):
+class ReadRows(Conditional, GenericViewSet[Any]):
     """Lists what a member may see, and shows one record by its number.
 
     `queryset` names the model for the schema; what is read comes from `get_queryset`, which begins

@@ -12,8 +12,8 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from crosses.base.clock import now
-from crosses.base.refusal import Refused
 from seedbank.api.filters import GerminationFilters
+from seedbank.api.once import written_once
 from seedbank.api.serializers.course import OwnSowingDetailSerializer
 from seedbank.api.serializers.germination import OwnSowingSerializer
 from seedbank.api.serializers.writing import (
@@ -29,8 +29,6 @@ from seedbank.sowings.actions.sowing import sow
 from seedbank.sowings.models import Replicate, Sowing
 from seedbank.sowings.queries.history import HistoryRow, history_rows, with_history
 from seedbank.sowings.queries.pages import sowing_facts
-
-_KEY_USED = Refused("key-used", "This key was sent before with something else.", field="client_key")
 
 
 @extend_schema_view(
@@ -60,6 +58,7 @@ class SowingView(ReadRows):
         request=NewSowingSerializer,
         responses={201: OwnSowingSerializer},
     )
+    @written_once
     def create(self, request: Request) -> Response:
         sent = _read(NewSowingSerializer(data=request.data))
         number = sent.pop("packet")
@@ -68,9 +67,6 @@ class SowingView(ReadRows):
         except Http404:
             raise ValidationError({"packet": ["You can see no packet of this number."]}) from None
         sowing = sow(packet=packet, grower=self.reader, by=self.reader, at=now(), **sent)
-        made = (sowing.grower_id, sowing.packet_id, sowing.sown_on, sowing.seeds_sown)
-        if made != (self.reader.pk, packet.pk, sent["sown_on"], sent["seeds_sown"]):
-            raise _KEY_USED
         return Response(self._written([self.get_queryset().get(pk=sowing.pk)])[0], status=201)
 
     @extend_schema(
@@ -81,14 +77,12 @@ class SowingView(ReadRows):
         filters=False,
     )
     @action(detail=True, methods=["post"])
+    @written_once
     def counts(self, request: Request, number: str) -> Response:
         sowing = sowing_for_writing(self.reader, number_asked(number, kind="sowing"))
         sent = _read(NewCountSerializer(data=request.data))
         pot = _pot(sowing, sent.pop("pot", None))
         count = record_count(replicate=pot, by=self.reader, at=now(), **sent)
-        made = (count.replicate_id, count.counted_on, count.typed_number, count.typed_as)
-        if made != (pot.pk, sent["counted_on"], sent["number"], sent["typed_as"]):
-            raise _KEY_USED
         return Response(CountSerializer(count).data, status=201)
 
 
