@@ -10,8 +10,10 @@ from crosses.base.countries import COUNTRY_CHOICES
 from crosses.base.pages import NumberField
 from crosses.forms.fields import day_field
 from seedbank.bank.models import Lot
+from seedbank.bank.queries import member_by_number_or_name
 from seedbank.exchange.models import ListLine, Round
 from seedbank.exchange.queries.listing import Filters
+from seedbank.members.models import Member
 
 MOMENT = "%Y-%m-%dT%H:%M"
 WORD_OF_THE_RULE = {"spellcheck": "true"}
@@ -179,6 +181,49 @@ class WishesForm(forms.Form):
     reserve = LineNumbersField(
         label="Reserves", help_text="Looked at when everybody's main wishes have had their turn."
     )
+
+
+class PutWishesForm(forms.Form):
+    """Lines to be put into a member's list, or moved in it."""
+
+    lines = LineNumbersField(
+        label="Line numbers",
+        help_text="One, or several in a row: 12 7 33",
+        required=True,
+        error_messages={"required": "Type the number of a line, or several."},
+    )
+    place = forms.IntegerField(
+        label="To place",
+        required=False,
+        min_value=1,
+        max_value=10_000,
+        help_text="Empty: at the end.",
+    )
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.fields["lines"].widget = forms.TextInput(
+            attrs={"inputmode": "decimal", "autocomplete": "off", "class": "number"}
+        )
+        # A number pad on a phone, without the arrows that change a number when one scrolls.
+        self.fields["place"].widget = forms.TextInput(attrs={"inputmode": "numeric", "size": "4"})
+
+
+class WhoseWishesForm(forms.Form):
+    """The member whose posted list is typed in."""
+
+    member = forms.CharField(
+        max_length=200,
+        label="Member",
+        help_text="Member number or name.",
+        widget=forms.TextInput(attrs={"list": "member-suggestions", "autocomplete": "off"}),
+    )
+
+    def clean_member(self) -> Member:
+        found = member_by_number_or_name(self.cleaned_data["member"])
+        if found is None or not found.is_active:
+            raise forms.ValidationError("There is no such member; type the member number.")
+        return found
 
 
 class PublicValueForm(forms.Form):

@@ -2,6 +2,18 @@ from django.urls import URLPattern, path
 
 from seedbank.exchange.views import allocation, listing, packing, round, wishes
 
+
+def _wishes_of(page: str, name: str) -> list[URLPattern]:
+    """Return the pages of one member's wishes; the keeper's for a member are the same pages."""
+    return [
+        path(page, wishes.wishes, name=name),
+        path(f"{page}put/", wishes.wishes_put, name=f"{name}-put"),
+        path(f"{page}order/", wishes.wishes_order, name=f"{name}-order"),
+        path(f"{page}receipt/", wishes.wishes_receipt, name=f"{name}-receipt"),
+        path(f"{page}cancel/", wishes.wishes_cancel, name=f"{name}-cancel"),
+    ]
+
+
 urlpatterns: list[URLPattern] = [
     path("rounds/", round.round_list, name="round-list"),
     path("rounds/open/", round.round_open, name="round-open"),
@@ -24,17 +36,10 @@ urlpatterns: list[URLPattern] = [
     path("rounds/<slug:slug>/list/<int:line_number>/unbar/", listing.line_unbar, name="line-unbar"),
     path("rounds/<slug:slug>/wishes/", wishes.wishes, name="wishes"),
     path("rounds/<slug:slug>/wishes/add/", wishes.wish_add, name="wish-add"),
-    path("rounds/<slug:slug>/wishes/cancel/", wishes.wishes_cancel, name="wishes-cancel"),
-    path(
-        "rounds/<slug:slug>/wishes/of/<str:member_number>/",
-        wishes.wishes_for_member,
-        name="wishes-for-member",
-    ),
-    path(
-        "rounds/<slug:slug>/wishes/of/<str:member_number>/cancel/",
-        wishes.wishes_cancel_for_member,
-        name="wishes-cancel-for-member",
-    ),
+    path("rounds/<slug:slug>/wishes/lists/", wishes.wish_lists, name="wish-lists"),
+    path("rounds/<slug:slug>/wishes/receipts/", wishes.receipts, name="wish-receipts"),
+    *_wishes_of("rounds/<slug:slug>/wishes/", "wishes"),
+    *_wishes_of("rounds/<slug:slug>/wishes/of/<str:member_number>/", "wishes-for-member"),
     path("rounds/<slug:slug>/sharing/", allocation.allocation, name="allocation"),
     path("rounds/<slug:slug>/sharing/freeze/", allocation.freeze, name="allocation-freeze"),
     path("rounds/<slug:slug>/sharing/run/", allocation.allocation_run, name="allocation-run"),

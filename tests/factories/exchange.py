@@ -8,7 +8,7 @@ from seedbank.exchange.actions.allocation import announce, freeze_inputs, run_al
 from seedbank.exchange.actions.listing import add_lines, publish_list
 from seedbank.exchange.actions.round import open_round
 from seedbank.exchange.actions.wishes import save_wishes
-from seedbank.exchange.models import AllocationRun, ListLine, Parcel, Round
+from seedbank.exchange.models import AllocationRun, ListLine, Parcel, Round, WishList
 from seedbank.members.models import Member
 from tests.conftest import NOON
 from tests.factories.bank import LotFactory, packets_of
@@ -45,8 +45,12 @@ def listed_round(keeper: Member, *lots: Lot, **facts: Any) -> Round:
     return publish_list(round=found, by=keeper, at=OPENS - A_DAY)
 
 
-def wish(found: Round, member: Member, *main: int, reserve: tuple[int, ...] = ()) -> None:
-    save_wishes(round=found, member=member, by=member, at=NOON, main=main, reserve=reserve)
+def wish(
+    found: Round, member: Member, *main: int, reserve: tuple[int, ...] = (), **options: Any
+) -> WishList:
+    return save_wishes(
+        round=found, member=member, by=member, at=NOON, main=main, reserve=reserve, **options
+    )
 
 
 def share_out(found: Round, keeper: Member, public_value: str = "4 8 15") -> AllocationRun:

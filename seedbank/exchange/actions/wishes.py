@@ -9,14 +9,17 @@ from django.utils import timezone
 
 from crosses.base.history import save_with_history
 from crosses.base.refusal import Refused
+from seedbank.calc.wishorder import WishOrder
 from seedbank.exchange.access import may_keep
 from seedbank.exchange.models import ListLine, Round, Wish, WishList
 from seedbank.exchange.queries.bars import bar_sentence, bars_for
 from seedbank.exchange.queries.listing import lines_with_kinds
 from seedbank.exchange.queries.round import Allowance, allowance_of
-from seedbank.exchange.queries.wishes import numbers_in, wish_list_of
+from seedbank.exchange.queries.wishes import numbers_in, receipts_due, wish_list_of
 from seedbank.members.actions.mail import Letter, mail_members
 from seedbank.members.models import Member
+
+MOST_MAILS = 100
 
 
 @transaction.atomic
@@ -29,14 +32,25 @@ def save_wishes(
     main: Sequence[int],
     reserve: Sequence[int] = (),
     with_receipt: bool = False,
+    seen: str | None = None,
 ) -> WishList:
-    """Put a list of line numbers, most wanted first, in the place of the member's list."""
+    """Put a list of line numbers, most wanted first, in the place of the member's list.
+
+    `seen` is the version of the list that the page was made from, empty if there was none: a list
+    that somebody has changed since is not written over unseen.
+    """
     round = _open_round(round, member, by, at)
+    already = wish_list_of(round, member)
+    if already and numbers_in(already) == (list(main), list(reserve)) and seen != already.version:
+        return already
+    _refuse_unseen(already, seen)
     allowance = allowance_of(round, member)
     _check_lengths(round, allowance, main, reserve)
-    lines = _lines_asked(round, member, main, reserve, already=wish_list_of(round, member))
+    lines = _lines_asked(round, member, main, reserve, already=already)
     wish_list = _list_to_write(round, member, by, at)
     wish_list.as_sent = _as_sent(main, reserve)
+    if with_receipt:
+        wish_list.receipt_at = at
     save_with_history(wish_list, by=by, why="Wishes saved.")
     wish_list.wishes.all().delete()
     Wish.objects.bulk_create(
@@ -44,52 +58,84 @@ def save_wishes(
         for rank, number in enumerate([*main, *reserve], start=1)
     )
     if with_receipt:
-        mail_members(_receipt(round, member, by, at, main, reserve, lines))
+        mail_members(_receipt(wish_list, by, at))
     return wish_list
 
 
 @transaction.atomic
-def add_wish(
-    *, round: Round, member: Member, by: Member, at: datetime.datetime, line_number: int
+def put_wishes(
+    *,
+    round: Round,
+    member: Member,
+    by: Member,
+    at: datetime.datetime,
+    lines: Sequence[int],
+    place: int | None = None,
 ) -> WishList:
-    """Put a line at the end of the main wishes, or of the reserves once those are full."""
-    main, reserve = numbers_in(wish_list_of(round, member))
-    if len(main) < allowance_of(round, member).packets:
-        main.append(line_number)
-    else:
-        reserve.append(line_number)
-    return save_wishes(round=round, member=member, by=by, at=at, main=main, reserve=reserve)
-
-
-@transaction.atomic
-def move_wish(
-    *, round: Round, member: Member, by: Member, at: datetime.datetime, rank: int, places: int
-) -> WishList:
-    """Move a wish up (places below 0) or down the list; how many are reserves stays as it is."""
-    main, reserve = numbers_in(wish_list_of(round, member))
-    asked = [*main, *reserve]
-    if not 1 <= rank <= len(asked):
-        raise Refused("wish-unknown", "That wish is no longer in your list.")
-    number = asked.pop(rank - 1)
-    asked.insert(max(0, rank - 1 + places), number)
-    first = len(main)
-    return save_wishes(
-        round=round, member=member, by=by, at=at, main=asked[:first], reserve=asked[first:]
+    """Put lines in at a place, or at the end; a line that stands in the list moves to the place."""
+    if not lines:
+        raise Refused("wishes-none", "Type the number of a line, or several.", field="lines")
+    order, allowance = _order_to_change(round, member, by, at)
+    return _save_order(
+        round, member, by, at, order.put(lines, allowance=allowance.packets, place=place), "lines"
     )
 
 
 @transaction.atomic
-def remove_wish(
-    *, round: Round, member: Member, by: Member, at: datetime.datetime, rank: int
+def move_wish(
+    *,
+    round: Round,
+    member: Member,
+    by: Member,
+    at: datetime.datetime,
+    line_number: int,
+    rank: int,
+    step: int,
 ) -> WishList:
-    main, reserve = numbers_in(wish_list_of(round, member))
-    if not 1 <= rank <= len(main) + len(reserve):
-        raise Refused("wish-unknown", "That wish is no longer in your list.")
-    if rank <= len(main):
-        main.pop(rank - 1)
-    else:
-        reserve.pop(rank - 1 - len(main))
-    return save_wishes(round=round, member=member, by=by, at=at, main=main, reserve=reserve)
+    """Move a wish one place up (step below 0) or down; `rank` is where the member saw it."""
+    order, allowance = _order_to_change(round, member, by, at)
+    moved = order.moved(_rank(order, line_number, rank), step, allowance=allowance.packets)
+    return _save_order(round, member, by, at, moved)
+
+
+@transaction.atomic
+def remove_wish(
+    *,
+    round: Round,
+    member: Member,
+    by: Member,
+    at: datetime.datetime,
+    line_number: int,
+    rank: int,
+) -> WishList:
+    order, _allowance = _order_to_change(round, member, by, at)
+    return _save_order(round, member, by, at, order.without(_rank(order, line_number, rank)))
+
+
+@transaction.atomic
+def send_receipt(*, round: Round, member: Member, by: Member, at: datetime.datetime) -> WishList:
+    """Mail a member her list as it stands."""
+    wish_list = wish_list_of(round, member)
+    if wish_list is None:
+        raise Refused("wishes-none", "There are no wishes to send a receipt of.")
+    wish_list.receipt_at = at
+    save_with_history(wish_list, by=by, why="Receipt sent.")
+    mail_members(_receipt(wish_list, by, at))
+    return wish_list
+
+
+@transaction.atomic
+def mail_receipts_due(*, round: Round, by: Member, at: datetime.datetime) -> int:
+    """Mail members their lists whose last change no receipt has told of; say to how many.
+
+    At most a hundred at a time: a mail server takes its while over each.
+    """
+    due = list(receipts_due(round).select_related("member", "entered_by", "round")[:MOST_MAILS])
+    for wish_list in due:
+        wish_list.receipt_at = at
+        save_with_history(wish_list, by=by, why="Receipt sent.")
+    mail_members(*(_receipt(wish_list, wish_list.entered_by, at) for wish_list in due))
+    return len(due)
 
 
 @transaction.atomic
@@ -121,6 +167,57 @@ def _open_round(round: Round, member: Member, by: Member, at: datetime.datetime)
     if round.frozen_at or (at >= round.wishes_close_at and not typed_for_another):
         raise Refused("wishes-closed", f"Wishes closed on {_moment(round.wishes_close_at)}.")
     return round
+
+
+def _refuse_unseen(already: WishList | None, seen: str | None) -> None:
+    if seen is None or seen == (already.version if already else ""):
+        return
+    if already is None:
+        raise Refused("wishes-changed", "This list was cancelled while you had it open.")
+    raise Refused(
+        "wishes-changed",
+        f"{already.entered_by.name} changed this list on {_moment(already.changed_at)}, while you had"
+        " it open. It stands below as it is saved now; what you typed is still here. Save once"
+        " more to put yours in its place.",
+    )
+
+
+def _order_to_change(
+    round: Round, member: Member, by: Member, at: datetime.datetime
+) -> tuple[WishOrder, Allowance]:
+    # The lock first: of two changes at once the later builds on what the earlier saved.
+    round = _open_round(round, member, by, at)
+    main, reserve = numbers_in(wish_list_of(round, member))
+    return WishOrder((*main, *reserve), len(main)), allowance_of(round, member)
+
+
+def _rank(order: WishOrder, line_number: int, rank: int) -> int:
+    found = order.rank_of(line_number, rank)
+    if found is None:
+        raise Refused("wish-unknown", "That wish is no longer in your list.")
+    return found
+
+
+def _save_order(
+    round: Round,
+    member: Member,
+    by: Member,
+    at: datetime.datetime,
+    order: WishOrder,
+    field: str = "",
+) -> WishList:
+    try:
+        return save_wishes(
+            round=round,
+            member=member,
+            by=by,
+            at=at,
+            main=order.main_lines,
+            reserve=order.reserve_lines,
+        )
+    except Refused as no:
+        # What was typed has one field, whether it became a main wish or a reserve.
+        raise Refused(no.code, no.message, field=field) from no
 
 
 def _check_lengths(
@@ -198,24 +295,17 @@ def _moment(moment: datetime.datetime) -> str:
     return f"{local.day} {local:%B %Y at %H:%M} ({local.tzname()})"
 
 
-def _receipt(
-    round: Round,
-    member: Member,
-    by: Member,
-    at: datetime.datetime,
-    main: Sequence[int],
-    reserve: Sequence[int],
-    lines: dict[int, ListLine],
-) -> Letter:
+def _receipt(wish_list: WishList, by: Member, at: datetime.datetime) -> Letter:
+    round, wishes = wish_list.round, wish_list.wishes.select_related("line__lot")
     return Letter(
-        member=member,
+        member=wish_list.member,
         subject=f"Your wishes for {round.name}",
         template="exchange/wishes/receipt_mail.txt",
         context={
             "round": round,
-            "main": [(rank, lines[number]) for rank, number in enumerate(main, start=1)],
-            "reserve": [lines[number] for number in reserve],
-            "typed_by": by.name if by.pk != member.pk else "",
+            "main": [wish for wish in wishes if not wish.is_reserve],
+            "reserve": [wish for wish in wishes if wish.is_reserve],
+            "typed_by": by.name if by.pk != wish_list.member_id else "",
             "is_open": round.takes_wishes_at(at),
             "closes": _moment(round.wishes_close_at),
         },

@@ -23,6 +23,7 @@ class WishList(models.Model):
     )
     # The list in words, so that the history keeps every list ever sent and not only the last.
     as_sent = models.TextField(blank=True)
+    receipt_at = models.DateTimeField("last receipt", null=True, blank=True)
     cancelled_at = models.DateTimeField(null=True, blank=True)
     history = HistoricalRecords()
 
@@ -38,6 +39,15 @@ class WishList(models.Model):
 
     def __str__(self) -> str:
         return f"{self.round_id}: {self.member_id}"
+
+    @property
+    def version(self) -> str:
+        """What a page shows of when it read the list, to tell later whether it has changed."""
+        return self.changed_at.isoformat()
+
+    @property
+    def is_receipt_due(self) -> bool:
+        return self.receipt_at is None or self.receipt_at < self.changed_at
 
 
 class Wish(models.Model):

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from django.db.models import Count, F, Q, QuerySet
+
 from seedbank.exchange.models import ListLine, Round, WishList
 from seedbank.exchange.queries.listing import (
     ListedLine,
@@ -23,6 +25,7 @@ class WishRow:
     is_reserve: bool
     is_first: bool
     is_last: bool
+    begins_reserves: bool
     listed: ListedLine
 
 
@@ -33,6 +36,25 @@ def wish_list_of(round: Round, member: Member) -> WishList | None:
         .select_related("entered_by")
         .prefetch_related("wishes__line")
         .first()
+    )
+
+
+def receipts_due(round: Round) -> QuerySet[WishList]:
+    """Living lists whose last change no receipt has told of."""
+    living = WishList.objects.filter(round=round, cancelled_at=None)
+    return living.filter(Q(receipt_at=None) | Q(receipt_at__lt=F("changed_at")))
+
+
+def wish_lists_listed(lists: QuerySet[WishList], round: Round) -> QuerySet[WishList]:
+    """Return the lists of a round as the keeper's page shows them, the last changed first."""
+    return (
+        lists.filter(round=round)
+        .select_related("member", "entered_by")
+        .annotate(
+            main_wishes=Count("wishes", filter=Q(wishes__is_reserve=False)),
+            reserves=Count("wishes", filter=Q(wishes__is_reserve=True)),
+        )
+        .order_by("cancelled_at", "-changed_at", "pk")
     )
 
 
@@ -52,7 +74,14 @@ def wish_rows(
     lines = lines_with_kinds(ListLine.objects.filter(round=round, line_number__in=asked))
     by_number = {listed.number: listed for listed in listed_lines(round, lines, member, year)}
     return [
-        WishRow(rank, rank > len(main), rank == 1, rank == len(asked), by_number[number])
+        WishRow(
+            rank=rank,
+            is_reserve=rank > len(main),
+            is_first=rank == 1,
+            is_last=rank == len(asked),
+            begins_reserves=rank == len(main) + 1,
+            listed=by_number[number],
+        )
         for rank, number in enumerate(asked, start=1)
     ]
 

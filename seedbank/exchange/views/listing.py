@@ -40,6 +40,7 @@ def list_page(request: MemberRequest, slug: str) -> HttpResponse:
         "listed": queries.listed_lines(found, page, request.user, today().year),
         "genera": queries.genera_listed(found),
         "allowance": allowance_of(found, request.user),
+        "wished": len(queries.wished_ranks(found, request.user)),
         "takes_wishes": found.takes_wishes_at(at),
     }
     return render(request, "exchange/listing/list.html", context)

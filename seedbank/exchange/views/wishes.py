@@ -1,3 +1,5 @@
+"""A member's wishes; with a member's number in the address, typed in for her by the keeper."""
+
 from typing import Any
 
 from django.contrib import messages
@@ -8,68 +10,91 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out, carry_out_or_say
-from crosses.base.refusal import Refused
+from crosses.base.pages import carry_out, carry_out_or_say, page_of
+from seedbank.bank.queries import members_to_suggest
 from seedbank.exchange import access
 from seedbank.exchange.actions import wishes as acts
-from seedbank.exchange.forms import WishesForm
+from seedbank.exchange.forms import PutWishesForm, WhoseWishesForm, WishesForm
 from seedbank.exchange.models import Round
 from seedbank.exchange.queries.round import allowance_of, stage_of
-from seedbank.exchange.queries.wishes import numbers_in, short_list_words, wish_list_of, wish_rows
+from seedbank.exchange.queries.wishes import (
+    numbers_in,
+    receipts_due,
+    short_list_words,
+    wish_list_of,
+    wish_lists_listed,
+    wish_rows,
+)
 from seedbank.members.http import MemberRequest
 from seedbank.members.models import Member
 from seedbank.members.queries import mail_words
 
-UP_DOWN = {"up": -1, "down": 1, "top": -10_000}
+STEPS = {"up": -1, "down": 1}
 
 
-def wishes(request: MemberRequest, slug: str) -> HttpResponse:
-    return _wishes_page(request, slug, request.user)
-
-
-def wishes_for_member(request: MemberRequest, slug: str, member_number: str) -> HttpResponse:
-    """Let the keeper type a list that came by post."""
-    access.require_keeper(request.user)
-    return _wishes_page(request, slug, access.member_for_wishes(request.user, member_number))
-
-
-@require_POST
-def wish_add(request: MemberRequest, slug: str) -> HttpResponse:
-    """Answer the button beside a line of the list; the reader stays where she was."""
-    found, number = _wishable(request, slug), request.POST.get("line", "")
-    try:
-        acts.add_wish(
-            round=found,
-            member=request.user,
-            by=request.user,
-            at=now(),
-            line_number=int(number) if number.isdecimal() else 0,
+def wishes(request: MemberRequest, slug: str, member_number: str = "") -> HttpResponse:
+    found, member = _wishable(request, slug), _whose(request, member_number)
+    form = WishesForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        saved = carry_out(
+            form,
+            lambda: acts.save_wishes(
+                **_who(request, found, member),
+                with_receipt=True,
+                seen=request.POST.get("seen"),
+                **form.cleaned_data,
+            ),
         )
-        messages.success(request, f"Line {number} is in your wishes.")
-    except Refused as no:
-        messages.error(request, no.message)
-    query = request.GET.urlencode()
-    return redirect(
-        f"{reverse('list-page', args=[slug])}{'?' + query if query else ''}#line-{number}"
+        if saved is not None:
+            messages.success(request, f"Saved. {mail_words('A receipt', member)}")
+            return redirect(request.path)
+    return _page(request, found, member, form=form)
+
+
+@require_POST
+def wishes_put(request: MemberRequest, slug: str, member_number: str = "") -> HttpResponse:
+    """Put typed lines into the list, or move them in it."""
+    found, member = _wishable(request, slug), _whose(request, member_number)
+    form = PutWishesForm(request.POST)
+    if form.is_valid():
+        who = _who(request, found, member)
+        if carry_out(form, lambda: acts.put_wishes(**who, **form.cleaned_data)) is not None:
+            return redirect(f"{_address(found, member_number)}#wishes")
+    return _page(request, found, member, put_form=form)
+
+
+@require_POST
+def wishes_order(request: MemberRequest, slug: str, member_number: str = "") -> HttpResponse:
+    """Answer the small buttons of one wish: "up:12:3" is line 12, seen at place 3."""
+    found, member = _wishable(request, slug), _whose(request, member_number)
+    way, line_number, rank = [*request.POST.get("change", "").split(":"), "", ""][:3]
+    which: dict[str, Any] = {
+        **_who(request, found, member),
+        "line_number": _number(line_number),
+        "rank": _number(rank),
+    }
+    if way in STEPS:
+        carry_out_or_say(request, lambda: acts.move_wish(**which, step=STEPS[way]))
+    else:
+        carry_out_or_say(request, lambda: acts.remove_wish(**which))
+    return redirect(f"{_address(found, member_number)}#wishes")
+
+
+@require_POST
+def wishes_receipt(request: MemberRequest, slug: str, member_number: str = "") -> HttpResponse:
+    found, member = _wishable(request, slug), _whose(request, member_number)
+    carry_out_or_say(
+        request,
+        lambda: acts.send_receipt(**_who(request, found, member)),
+        mail_words("A receipt", member),
     )
+    return redirect(_address(found, member_number))
 
 
 @require_POST
-def wishes_cancel(request: MemberRequest, slug: str) -> HttpResponse:
-    _cancel(request, slug, request.user)
-    return redirect("round-detail", slug)
-
-
-@require_POST
-def wishes_cancel_for_member(request: MemberRequest, slug: str, member_number: str) -> HttpResponse:
-    """Let the keeper take a member out of a round, after the closing too."""
-    member = access.member_for_wishes(request.user, member_number)
-    _cancel(request, slug, member)
-    return redirect("wishes-for-member", slug, member_number)
-
-
-def _cancel(request: MemberRequest, slug: str, member: Member) -> None:
-    found = _wishable(request, slug)
+def wishes_cancel(request: MemberRequest, slug: str, member_number: str = "") -> HttpResponse:
+    """Leave a round; the keeper takes a member out of it after the closing too."""
+    found, member = _wishable(request, slug), _whose(request, member_number)
     lists = access.wish_lists_visible_to(request.user)
     wish_list = get_object_or_404(lists, round=found, member=member)
     carry_out_or_say(
@@ -77,76 +102,95 @@ def _cancel(request: MemberRequest, slug: str, member: Member) -> None:
         lambda: acts.cancel_wishes(wish_list=wish_list, by=request.user, at=now()),
         "Out of this round. Wishes may be saved again until they close.",
     )
+    return redirect(_address(found, member_number))
 
 
-def _wishes_page(request: MemberRequest, slug: str, member: Member) -> HttpResponse:
-    found, at = _wishable(request, slug), now()
-    form = WishesForm()
-    if request.method == "POST":
-        if "move" in request.POST or "remove" in request.POST:
-            return _change_one(request, found, member)
-        form = WishesForm(request.POST)
-        if (
-            form.is_valid()
-            and carry_out(
-                form,
-                lambda: acts.save_wishes(
-                    round=found,
-                    member=member,
-                    by=request.user,
-                    at=at,
-                    with_receipt=True,
-                    **form.cleaned_data,
-                ),
-            )
-            is not None
-        ):
-            messages.success(request, f"Saved. {mail_words('A receipt', member)}")
-            return redirect(request.path)
-    return _show(request, found, member, form)
+@require_POST
+def wish_add(request: MemberRequest, slug: str) -> HttpResponse:
+    """Answer the button beside a line of the list; the reader stays where she was."""
+    found, number = _wishable(request, slug), request.POST.get("line", "")
+    carry_out_or_say(
+        request,
+        lambda: acts.put_wishes(**_who(request, found, request.user), lines=[_number(number)]),
+        f"Line {number} is in your wishes.",
+    )
+    query = request.GET.urlencode()
+    return redirect(
+        f"{reverse('list-page', args=[slug])}{'?' + query if query else ''}#line-{number}"
+    )
 
 
-def _show(request: MemberRequest, found: Round, member: Member, form: WishesForm) -> HttpResponse:
+def wish_lists(request: MemberRequest, slug: str) -> HttpResponse:
+    """Whose list has come, and whose is to be typed in."""
+    found = access.round_for_writing(request.user, slug)
+    form = WhoseWishesForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        return redirect("wishes-for-member", slug, form.cleaned_data["member"].number)
+    lists = wish_lists_listed(access.wish_lists_visible_to(request.user), found)
+    context = {
+        "round": found,
+        "stage": stage_of(found, now()),
+        "form": form,
+        "page_obj": page_of(request, lists),
+        "members": members_to_suggest(),
+        "receipts_due": receipts_due(found).count(),
+        "most_mails": acts.MOST_MAILS,
+    }
+    return render(request, "exchange/wishes/lists.html", context)
+
+
+@require_POST
+def receipts(request: MemberRequest, slug: str) -> HttpResponse:
+    """Mail the receipts of the lists that were changed since their last one."""
+    found = access.round_for_writing(request.user, slug)
+    sent = acts.mail_receipts_due(round=found, by=request.user, at=now())
+    messages.success(request, f"{sent} receipts are on their way.")
+    return redirect("wish-lists", slug)
+
+
+def _page(request: MemberRequest, found: Round, member: Member, **refused: Any) -> HttpResponse:
+    """Render a list with its forms; the one that was refused keeps what was typed."""
     wish_list, allowance, at = wish_list_of(found, member), allowance_of(found, member), now()
     main, reserve = numbers_in(wish_list)
-    if not form.is_bound:
+    is_own = member == request.user
+    form = refused.get("form")
+    if form is None or not form.is_bound:
         form = WishesForm(initial={"main": main, "reserve": reserve})
     context = {
         "round": found,
         "stage": stage_of(found, at),
         "member": member,
-        "is_own": member == request.user,
+        "is_own": is_own,
+        "address": _address(found, "" if is_own else member.number),
         "form": form,
+        "put_form": refused.get("put_form") or PutWishesForm(),
         "wish_list": wish_list,
         "rows": wish_rows(found, member, main, reserve, today().year),
+        "main": len(main),
+        "reserve": len(reserve),
         "allowance": allowance,
         "warning": short_list_words(found, allowance, wish_list) if wish_list else "",
-        "may_change": found.takes_wishes_at(at) or (member != request.user and not found.frozen_at),
+        "may_change": found.takes_wishes_at(at) or (not is_own and not found.frozen_at),
     }
     return render(request, "exchange/wishes/wishes.html", context)
 
 
-def _change_one(request: MemberRequest, found: Round, member: Member) -> HttpResponse:
-    """Answer the small buttons of one wish."""
-    way, _, rank = (
-        request.POST.get("move") or f"remove:{request.POST.get('remove', '')}"
-    ).partition(":")
-    place = int(rank) if rank.isdecimal() else 0
-    who: dict[str, Any] = {
-        "round": found,
-        "member": member,
-        "by": request.user,
-        "at": now(),
-        "rank": place,
-    }
-    try:
-        if way == "remove":
-            acts.remove_wish(**who)
-        else:
-            acts.move_wish(**who, places=UP_DOWN.get(way, 0))
-    except Refused as no:
-        messages.error(request, no.message)
-    return redirect(f"{request.path}#wishes")
+def _who(request: MemberRequest, found: Round, member: Member) -> dict[str, Any]:
+    return {"round": found, "member": member, "by": request.user, "at": now()}
+
+
+def _whose(request: MemberRequest, member_number: str) -> Member:
+    return access.member_for_wishes(request.user, member_number) if member_number else request.user
+
+
+def _address(found: Round, member_number: str) -> str:
+    if member_number:
+        return reverse("wishes-for-member", args=[found.slug, member_number])
+    return reverse("wishes", args=[found.slug])
+
+
+def _number(text: str) -> int:
+    return int(text) if text.isascii() and text.isdecimal() and len(text) < 7 else 0
 
 
 def _wishable(request: MemberRequest, slug: str) -> Round:
