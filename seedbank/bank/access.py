@@ -5,7 +5,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.shortcuts import get_object_or_404
 
 from crosses.base.visibility import Visibility
-from seedbank.bank.models import Donation, DonationLine, Lot, Packet, Place
+from seedbank.bank.models import CautionRule, Donation, DonationLine, Lot, Packet, Place
 from seedbank.members.models import Member
 
 
@@ -92,3 +92,19 @@ def donation_for_receiving(user: Member, number: str) -> Donation:
     if not user.is_keeper:
         raise PermissionDenied
     return donation
+
+
+def require_rule_maker(user: Member) -> None:
+    if not (user.is_keeper or user.is_staff):
+        raise PermissionDenied("Only a seed keeper or an administrator changes the rules.")
+
+
+def caution_rules() -> QuerySet[CautionRule]:
+    """Rules in force; every member may read them."""
+    return CautionRule.objects.filter(withdrawn_at=None)
+
+
+def caution_rule_for_writing(user: Member, key: int) -> CautionRule:
+    rule = get_object_or_404(caution_rules(), pk=key)
+    require_rule_maker(user)
+    return rule

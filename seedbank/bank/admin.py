@@ -6,7 +6,7 @@ from simple_history.admin import SimpleHistoryAdmin
 
 from crosses.base.admin import LookOnly
 from crosses.base.history import save_with_history
-from seedbank.bank.models import Donation, DonationLine, Lot, Movement, Packet, Place
+from seedbank.bank.models import CautionRule, Donation, DonationLine, Lot, Movement, Packet, Place
 
 
 @admin.register(Lot)
@@ -93,3 +93,12 @@ class DonationAdmin(LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the 
     list_select_related = ["donor", "received_by"]
     search_fields = ["number", "donor__number", "donor__name", "lines__lot__name_text"]
     inlines = [DonationLineInline]
+
+
+@admin.register(CautionRule)
+class CautionRuleAdmin(LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the library is untyped
+    """Rules are changed on their page, /cautions/, where a reason is asked for."""
+
+    list_display = ["rule", "kind", "level", "checked_on", "checked_by", "withdrawn_at"]
+    list_filter = ["kind", "level", ("withdrawn_at", admin.EmptyFieldListFilter)]
+    search_fields = ["rule", "words", "source"]

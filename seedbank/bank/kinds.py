@@ -13,7 +13,7 @@ from crosses.queries.kinds import (
     kinds_above,
     kinds_named,
 )
-from seedbank.bank.models import Lot
+from seedbank.bank.models import CautionRule, Lot
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,14 +41,29 @@ def kinds_of_lots(lots: Iterable[Lot]) -> dict[int, LotKinds]:
     }
 
 
-def cautions_of_lots(lots: Iterable[Lot]) -> dict[int, str]:
-    """Return what to beware of, by lot: the lot's own note, else what its kinds and ancestors bear.
+def hazards_of_lots(lots: Iterable[Lot]) -> dict[int, str]:
+    """Return what can hurt, by lot: the lot's own note, else what its kinds and ancestors bear.
 
-    A cross with a poisonous plant far back says so, and names it.
+    A cross with a poisonous plant far back says so, and names it. What the society has written of
+    a genus goes before the general words of the rule of poisonous seed.
     """
     known = list(lots)
-    kinds, of_genus = kinds_of_lots(known), hazards_of_genera()
-    return {lot.pk: lot.hazard_note or _in_words(kinds[lot.pk], of_genus) for lot in known}
+    return _hazards(known, kinds_of_lots(known), _rules_with_label_words())
+
+
+def cautions_of_lots(lots: Iterable[Lot]) -> dict[int, str]:
+    """Return what list, label and slip carry, by lot: its hazards, and that a kind is protected."""
+    known = list(lots)
+    kinds, rules = kinds_of_lots(known), _rules_with_label_words()
+    hazards = _hazards(known, kinds, rules)
+    others = [_by_genus(rule) for rule in rules if rule.kind != CautionRule.Kind.POISONOUS]
+    cautions = {}
+    for lot in known:
+        about = kinds[lot.pk]
+        genera = [kind.genus for kind in (*about.own, *about.ancestors)]
+        marks = (words[genus] for words in others for genus in genera if genus in words)
+        cautions[lot.pk] = " ".join(filter(None, [hazards[lot.pk], *dict.fromkeys(marks)]))
+    return cautions
 
 
 def caution_of(lot: Lot) -> str:
@@ -68,6 +83,26 @@ def _in_words(kinds: LotKinds, of_genus: dict[str, str]) -> str:
             ),
         ]
     )
+
+
+def _rules_with_label_words() -> list[CautionRule]:
+    return list(CautionRule.objects.filter(withdrawn_at=None).exclude(label_words=""))
+
+
+def _by_genus(rule: CautionRule) -> dict[str, str]:
+    """Return what a rule puts on packets, by genus in small letters."""
+    return dict.fromkeys((genus.lower() for genus in rule.genera), rule.label_words)
+
+
+def _hazards(
+    lots: Iterable[Lot], kinds: dict[int, LotKinds], rules: Iterable[CautionRule]
+) -> dict[int, str]:
+    of_genus: dict[str, str] = {}
+    for rule in rules:
+        if rule.kind == CautionRule.Kind.POISONOUS:
+            of_genus |= _by_genus(rule)
+    of_genus |= hazards_of_genera()
+    return {lot.pk: lot.hazard_note or _in_words(kinds[lot.pk], of_genus) for lot in lots}
 
 
 def _parents_of_lots(lots: list[int]) -> dict[int, list[str]]:

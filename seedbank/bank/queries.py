@@ -3,15 +3,16 @@
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
-from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Sum
+from django.db.models import Case, Count, Exists, OuterRef, Q, QuerySet, Sum, Value, When
 
 from crosses.access import crosses_visible_to
 from crosses.models import Harvest, Plant
 from crosses.queries.written import cross_formula, parents_of
 from seedbank.bank.access import bank_places, lots_visible_to, packets_in_the_hands_of, places_of
 from seedbank.bank.kinds import caution_of
-from seedbank.bank.models import Donation, DonationLine, Lot, Packet, Place
+from seedbank.bank.models import CautionRule, Donation, DonationLine, Lot, Packet, Place
 from seedbank.calc.packetplan import PacketPlan, plan_packets
 from seedbank.calc.packetstate import Balance, balance_of_states
 from seedbank.members.models import Member
@@ -266,3 +267,19 @@ def packets_to_label(
 
 def places_to_suggest(user: Member) -> list[Place]:
     return list(places_of(user)[:MOST_SUGGESTIONS])
+
+
+def cautions_listed(rules: QuerySet[CautionRule]) -> QuerySet[CautionRule]:
+    """Rules gravest first, as a parcel meets them."""
+    gravity = [
+        When(level=level, then=Value(place))
+        for place, level in enumerate(reversed(CautionRule.Level.values))
+    ]
+    return rules.order_by(Case(*gravity), "rule")
+
+
+def caution_history(rule: CautionRule) -> list[Any]:
+    """Return what a rule said before, the latest first, with who changed it and why."""
+    return list(
+        rule.history.select_related("history_user").order_by("-history_date", "-history_id")
+    )

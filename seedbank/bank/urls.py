@@ -1,6 +1,6 @@
 from django.urls import path
 
-from seedbank.bank.views import donation, lot, packet, place
+from seedbank.bank.views import caution, donation, lot, packet, place
 
 urlpatterns = [
     path("lots/", lot.listing, name="lot-list"),
@@ -15,6 +15,10 @@ urlpatterns = [
     path("packets/<str:number>/discard/", packet.discard_page, name="packet-discard"),
     path("places/", place.listing, name="place-list"),
     path("places/<int:key>/", place.change, name="place-change"),
+    path("cautions/", caution.listing, name="caution-list"),
+    path("cautions/add/", caution.add, name="caution-add"),
+    path("cautions/<int:key>/", caution.change, name="caution-change"),
+    path("cautions/<int:key>/withdraw/", caution.withdraw, name="caution-withdraw"),
     path("donations/", donation.listing, name="donation-list"),
     path("donations/offer/", donation.offering, name="donation-offer"),
     path("donations/by-hand/", donation.by_hand, name="donation-by-hand"),

@@ -44,6 +44,7 @@ NAGOYA_IN_FORCE = date(2014, 10, 12)
 class PacketFacts:
     """What is known of one packet.
 
+    `other_genera` are those of its ancestors; a rule about a genus is about them too.
     `species` is the epithet, empty if unknown or a cross. `parents_named` counts the parents of
     a hybrid that are named to the species. `seeds` and `grams` are None where not known.
     `origin_country` is an ISO 3166-1 alpha-2 code or empty.
@@ -62,6 +63,11 @@ class PacketFacts:
     has_permit: bool = False
     origin_country: str = ""
     hazard_note: str = ""
+    other_genera: frozenset[str] = frozenset()
+
+    def is_of(self, genera: frozenset[str]) -> bool:
+        """Say whether it is of one of these genera, itself or by an ancestor."""
+        return self.genus in genera or bool(self.other_genera & genera)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +84,8 @@ class Rule:
     """A rule as the society keeps it.
 
     `destinations` empty is anywhere; a parcel from a country in `unless_from` is left alone.
-    `genera` names the genera it is about, empty is all. `most_*` are the limits of small lots.
+    `genera` names the genera it is about, empty is all; their packets carry `label_words` on list,
+    label and slip. `most_*` are the limits of small lots.
     `exempts_raised_hybrids` is for protected genera whose hybrids, raised by hand, are free.
     """
 
@@ -89,6 +96,7 @@ class Rule:
     source: str
     checked_on: date
     checked_by: str
+    label_words: str = ""
     destinations: frozenset[str] = frozenset()
     unless_from: frozenset[str] = frozenset()
     genera: frozenset[str] = frozenset()
@@ -225,7 +233,7 @@ def _concerns(rule: Rule, parcel: ParcelFacts) -> bool:
 def _of_genera(rule: Rule, packets: Sequence[PacketFacts]) -> list[PacketFacts]:
     if not rule.genera:
         return list(packets)
-    return [packet for packet in packets if packet.genus in rule.genera]
+    return [packet for packet in packets if packet.is_of(rule.genera)]
 
 
 def _numbers(packets: Iterable[PacketFacts]) -> tuple[str, ...]:
@@ -304,13 +312,16 @@ def _protected(rule: Rule, packets: list[PacketFacts], _parcel: ParcelFacts) -> 
 
 
 def _poisonous(rule: Rule, _packets: list[PacketFacts], parcel: ParcelFacts) -> list[_Finding]:
-    """Find the genera of the rule and every packet that carries a note of its own."""
-    found = []
+    """Find the packets of the rule's genera, and those with a note of their own, by what is said."""
+    by_note: dict[str, list[PacketFacts]] = {}
     for packet in parcel.packets:
-        if packet.genus in rule.genera or packet.hazard_note:
-            note = packet.hazard_note or f"{packet.genus} is on the list of poisonous genera."
-            found.append(_Finding(rule.level, note, (packet.number,)))
-    return found
+        if packet.hazard_note:
+            by_note.setdefault(packet.hazard_note, []).append(packet)
+        elif packet.is_of(rule.genera):
+            named = ({packet.genus} | packet.other_genera) & rule.genera
+            on_list = f"{', '.join(sorted(named))}: on the list of poisonous genera."
+            by_note.setdefault(on_list, []).append(packet)
+    return [_Finding(rule.level, note, _numbers(packets)) for note, packets in by_note.items()]
 
 
 def _wild_collected(rule: Rule, packets: list[PacketFacts], parcel: ParcelFacts) -> list[_Finding]:

@@ -272,6 +272,18 @@ class ShortForm(forms.Form):
     note = forms.CharField(max_length=200, required=False, label="What you saw")
 
 
+class CloseForm(forms.Form):
+    """Why a parcel that a rule holds is closed all the same."""
+
+    held_reason = forms.CharField(
+        label="Why it may go all the same",
+        max_length=300,
+        required=False,
+        help_text="For instance the permit that is enclosed, or what the authority answered, and when."
+        " Your name stands beside it.",
+    )
+
+
 class PostForm(forms.Form):
     """When and how a parcel was posted."""
 

@@ -68,6 +68,7 @@ urlpatterns: list[URLPattern] = [
         "parcels/<str:number>/items/<int:key>/out/", packing.parcel_take_out, name="parcel-take-out"
     ),
     path("parcels/<str:number>/close/", packing.parcel_close, name="parcel-close"),
+    path("parcels/<str:number>/reopen/", packing.parcel_reopen, name="parcel-reopen"),
     path("parcels/<str:number>/post/", packing.parcel_post, name="parcel-post"),
     path("parcels/<str:number>/cancel/", packing.parcel_cancel, name="parcel-cancel"),
     path("parcels/<str:number>/slip.pdf", packing.parcel_slip, name="parcel-slip"),

@@ -26,6 +26,7 @@ from seedbank.transfer.kinds import KINDS
 FOLDER = settings.BASE_DIR / "fixtures" / "demo"
 PASSWORD = "primrose path"  # noqa: S105  everybody's, and printed: the society is invented
 KEEPER_NUMBER, PACKER_NUMBER = "0002", "0003"
+HELD_REASON = "The member abroad has asked the authority there; its answer is enclosed (invented)."
 LOTTERY = "04 11 19 23 38 42 (invented)"
 FEWEST_TO_LIST = 3
 OPEN_ORDERS = 30
@@ -103,7 +104,7 @@ def _run_exchange(finished: Round, keeper: Member, say: Say) -> None:
         numbers = ParcelItem.objects.filter(parcel=parcel, released_at=None)
         for number in numbers.order_by("packet__number").values_list("packet__number", flat=True):
             scan(parcel=parcel, number=number, by=packer, at=packed_at)
-        close_parcel(parcel=parcel, by=packer, at=packed_at)
+        close_parcel(parcel=parcel, by=packer, at=packed_at, held_reason=HELD_REASON)
         post_parcel(
             parcel=parcel, by=packer, at=packed_at, posted_on=packed_at.date(), weight_grams=60
         )

@@ -264,7 +264,7 @@ def test_more_slips_cost_no_more_queries(ignatius, django_assert_max_num_queries
     announced(found, ignatius)
     parcels = list(Parcel.objects.select_related("round", "member", "packer"))
     for some in (parcels[:2], parcels):
-        with django_assert_max_num_queries(5):
+        with django_assert_max_num_queries(6):
             slips_for(some, ignatius, with_address={parcel.pk for parcel in some})
 
 

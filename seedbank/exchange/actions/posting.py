@@ -14,12 +14,19 @@ from seedbank.exchange.actions.picking import locked_parcel, require_in_hand
 from seedbank.exchange.actions.promises import give_up
 from seedbank.exchange.actions.wishes import cancel_wishes
 from seedbank.exchange.models import Parcel, ParcelItem, WishList
+from seedbank.exchange.queries.papers import papers_of
 from seedbank.members.models import Member
 
 
 @transaction.atomic
-def close_parcel(*, parcel: Parcel, by: Member, at: datetime.datetime) -> Parcel:
-    """Close a parcel; refused while a promised packet is neither in it nor given up."""
+def close_parcel(
+    *, parcel: Parcel, by: Member, at: datetime.datetime, held_reason: str = ""
+) -> Parcel:
+    """Close a parcel; refused while a promised packet is neither in it nor given up.
+
+    A rule that holds the parcel is answered for by whoever closes it: the reason and the rules as
+    they stood are kept with the parcel.
+    """
     parcel = locked_parcel(parcel)
     if parcel.closed_at or parcel.cancelled_at:
         raise Refused("parcel-done", "This parcel is closed already.")
@@ -35,6 +42,20 @@ def close_parcel(*, parcel: Parcel, by: Member, at: datetime.datetime) -> Parcel
         )
     if not items:
         raise Refused("parcel-empty", "There is nothing in this parcel: cancel it with a reason.")
+    holds = papers_of(parcel).holds
+    if holds and not held_reason.strip():
+        raise Refused(
+            "parcel-held",
+            f"Held: {'; '.join(note.rule for note in holds)}. Say why it may be closed all the same;"
+            " your name stands beside the reason.",
+            field="held_reason",
+        )
+    if holds:
+        parcel.held_by_rules = "\n".join(
+            f"{note.rule}: {note.finding or note.words} ({note.source}, read {note.checked_on})"
+            for note in holds
+        )
+        parcel.held_reason, parcel.held_answered_by = held_reason.strip(), by
     parcel.closed_at, parcel.closed_by = at, by
     save_with_history(parcel, by=by, why="Closed.")
     return parcel
@@ -54,6 +75,8 @@ def reopen_parcel(*, parcel: Parcel, by: Member, at: datetime.datetime) -> Parce
             "parcel-other-open", "The member has another open parcel by now; pack that one too."
         )
     parcel.closed_at = parcel.closed_by = None
+    parcel.held_by_rules = parcel.held_reason = ""
+    parcel.held_answered_by = None
     save_with_history(parcel, by=by, why="Opened again.")
     return parcel
 

@@ -36,6 +36,12 @@ class Parcel(models.Model):
     weight_grams = models.PositiveIntegerField(null=True, blank=True)
     postage_text = models.CharField("postage", max_length=60, blank=True)
     papers_note = models.CharField("papers needed", max_length=300, blank=True)
+    # What held the parcel when it was closed, and who answered for it and why.
+    held_by_rules = models.TextField(blank=True)
+    held_reason = models.CharField("closed though held", max_length=300, blank=True)
+    held_answered_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
     history = HistoricalRecords()
 
     class Meta:
@@ -62,6 +68,16 @@ class Parcel(models.Model):
                 condition=Q(packer__isnull=True, taken_at__isnull=True)
                 | Q(packer__isnull=False, taken_at__isnull=False),
                 name="parcel_taken_in_hand_dated",
+            ),
+            models.CheckConstraint(
+                condition=Q(held_by_rules="", held_reason="", held_answered_by__isnull=True)
+                | (
+                    ~Q(held_by_rules="")
+                    & ~Q(held_reason="")
+                    & Q(held_answered_by__isnull=False, closed_at__isnull=False)
+                ),
+                name="parcel_held_closed_with_reason",
+                violation_error_message="A parcel held by a rule is closed with a named person's reason.",
             ),
         ]
 

@@ -9,7 +9,7 @@ from crosses.base.clock import now, today
 from crosses.base.pages import carry_out, carry_out_or_say, page_of
 from seedbank.exchange import access
 from seedbank.exchange.actions import picking, posting
-from seedbank.exchange.forms import PostForm, ReasonForm, ScanForm, ShortForm
+from seedbank.exchange.forms import CloseForm, PostForm, ReasonForm, ScanForm, ShortForm
 from seedbank.exchange.models import Parcel
 from seedbank.exchange.queries.packing import (
     items_in_tray_order,
@@ -19,7 +19,7 @@ from seedbank.exchange.queries.packing import (
     released_items,
     with_progress,
 )
-from seedbank.exchange.queries.papers import paper_notes
+from seedbank.exchange.queries.papers import papers_of
 from seedbank.exchange.queries.slip import slips_for
 from seedbank.exchange.slip import slip_pdf
 from seedbank.members.access import address_for
@@ -61,10 +61,16 @@ def picklist(request: MemberRequest) -> HttpResponse:
 
 def parcel_detail(request: MemberRequest, number: str) -> HttpResponse:
     parcel = access.parcel_for_reading(request.user, number)
-    return _parcel_page(request, parcel, ScanForm())
+    return _parcel_page(request, parcel)
 
 
-def _parcel_page(request: MemberRequest, parcel: Parcel, form: ScanForm) -> HttpResponse:
+def _parcel_page(
+    request: MemberRequest,
+    parcel: Parcel,
+    form: ScanForm | None = None,
+    close_form: CloseForm | None = None,
+) -> HttpResponse:
+    form, close_form = form or ScanForm(), close_form or CloseForm()
     may_pack = access.may_pack(request.user)
     may = access.may_see_address(request.user, parcel)
     is_in_hand = parcel.packer_id == request.user.pk or access.may_keep(request.user)
@@ -76,14 +82,16 @@ def _parcel_page(request: MemberRequest, parcel: Parcel, form: ScanForm) -> Http
         "released": released_items(parcel) if may_pack else (),
         "address": address_for(request.user, parcel.member, may=may),
         "may_pack": may_pack,
-        "papers": paper_notes(parcel) if may_pack else (),
+        "papers": papers_of(parcel) if may_pack else None,
         "is_abroad": parcel.member.country != settings.SOCIETY_COUNTRY,
         "is_in_hand": is_in_hand and may_pack and parcel.packer_id is not None,
         "form": form,
+        "close_form": close_form,
         "post_form": PostForm(initial={"posted_on": today()}),
     }
     template = "exchange/packing/parcel.html"
-    return render(request, template, context, status=422 if form.errors else 200)
+    is_refused = form.errors or close_form.errors
+    return render(request, template, context, status=422 if is_refused else 200)
 
 
 @require_POST
@@ -157,8 +165,26 @@ def parcel_take_out(request: MemberRequest, number: str, key: int) -> HttpRespon
 @require_POST
 def parcel_close(request: MemberRequest, number: str) -> HttpResponse:
     parcel = access.parcel_for_writing(request.user, number)
-    act = posting.reopen_parcel if "reopen" in request.POST else posting.close_parcel
-    carry_out_or_say(request, lambda: act(parcel=parcel, by=request.user, at=now()))
+    form = CloseForm(request.POST)
+    if form.is_valid():
+        closed = carry_out(
+            form,
+            lambda: posting.close_parcel(
+                parcel=parcel, by=request.user, at=now(), **form.cleaned_data
+            ),
+        )
+        if closed is not None:
+            messages.success(request, f"{number} is closed.")
+            return redirect("parcel-detail", number)
+    return _parcel_page(request, parcel, close_form=form)
+
+
+@require_POST
+def parcel_reopen(request: MemberRequest, number: str) -> HttpResponse:
+    parcel = access.parcel_for_writing(request.user, number)
+    carry_out_or_say(
+        request, lambda: posting.reopen_parcel(parcel=parcel, by=request.user, at=now())
+    )
     return redirect("parcel-detail", number)
 
 
