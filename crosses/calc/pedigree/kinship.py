@@ -25,13 +25,17 @@ from crosses.calc.pedigree.sweep import Mask, Turn, ancestry, turns
 # A table this small, or this full, is faster as a plain array than as a sparse one.
 SMALL_TABLE = 256
 FULL_TABLE = 0.1
-# Above this many plants a plain table would take more than 200 MB.
-LARGEST_PLAIN_TABLE = 5000
+# So many rows of a large table fit the cache of a processor core.
+ROWS_AT_ONCE = 32
+# Two plain tables of this many plants, the one carried from and the one carried to, take 800 MB.
+LARGEST_PLAIN_TABLE = 7000
 
 # Plants whose ancestors are counted to foresee the work.
 SAMPLED = 30
 # One step along a line of descent takes about as long as ten cells of a table (measured).
 COST_OF_A_LINE = 10
+# A full table that is too large to be held plain takes so much longer a cell (measured).
+COST_OF_A_SPARSE_CELL = 10
 
 Table = Floats | csr_array
 
@@ -226,7 +230,10 @@ def _has_mixed_pollen(pedigree: Pedigree, line: Mask) -> bool:
 def _lines_are_less_work(pedigree: Pedigree) -> bool:
     """Whether lines of descent are shorter than the table of kinships would be."""
     nobody = np.zeros(len(pedigree.seed), bool)
-    cells = sum(turn.held**2 for turn in turns(pedigree, ~nobody, nobody))
+    cells = sum(
+        turn.held**2 * (COST_OF_A_SPARSE_CELL if turn.held > LARGEST_PLAIN_TABLE else 1)
+        for turn in turns(pedigree, ~nobody, nobody)
+    )
     start, run = pedigree.parents()
     some = np.linspace(0, len(nobody) - 1, min(len(nobody), SAMPLED)).astype(np.int64)
     ancestors = [len(reach(start, run, place)) for place in some.tolist()]
@@ -261,10 +268,7 @@ def _next_table(table: Table, turn: Turn, share: Floats, found: Floats) -> Table
         shape=(len(turn.stay), turn.held),
     )
     carry = vstack([staying, turn.halves(share)[turn.enter]], format="csr")
-    with_old = carry @ table
-    turned = with_old.T
-    # A plain table is turned in memory first: the product would do it far more slowly.
-    carried = carry @ (np.ascontiguousarray(turned) if isinstance(turned, np.ndarray) else turned)
+    carried = _carried(carry, table)
     entered = np.arange(len(turn.stay), carry.shape[0])
     own = (1 + found[turn.enter]) / 2
     if isinstance(carried, np.ndarray):
@@ -275,11 +279,23 @@ def _next_table(table: Table, turn: Turn, share: Floats, found: Floats) -> Table
     return _in_fitting_form(csr_array(carried + diags_array(correction)))
 
 
+def _carried(carry: csr_array, table: Table) -> Table:
+    """Carry both sides of a table over; a plain one a few rows at a time, which stay in cache."""
+    if not isinstance(table, np.ndarray):
+        return csr_array(carry @ (carry @ table).T)
+    carried = np.empty((carry.shape[0], carry.shape[0]))
+    for start in range(0, len(carried), ROWS_AT_ONCE):
+        rows = carry[start : start + ROWS_AT_ONCE] @ table
+        carried[start : start + ROWS_AT_ONCE] = (carry @ np.ascontiguousarray(rows.T)).T
+    return carried
+
+
 def _in_fitting_form(table: Table) -> Table:
     """Hold a small or full table plain and any other sparse; the values are the same."""
     size = table.shape[0]
     cells = max(size * size, 1)
-    filled = np.count_nonzero(table) if isinstance(table, np.ndarray) else table.nnz
+    # A few rows of a plain table tell well enough how full it is.
+    filled = np.count_nonzero(table[::16]) * 16 if isinstance(table, np.ndarray) else table.nnz
     plain = size <= SMALL_TABLE or (size <= LARGEST_PLAIN_TABLE and filled > FULL_TABLE * cells)
     if isinstance(table, np.ndarray):
         return table if plain else csr_array(table)
