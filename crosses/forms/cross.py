@@ -46,7 +46,7 @@ class CrossForm(KeyedForm):
         self.user = user
         self.fields["season"].initial = today.year
         self.fields["visibility"].initial = Visibility.SOCIETY
-        let_find(self, partial(find_plant, user), "seed_parent", "pollen_parent")
+        let_find(self, partial(find_plant, user, by_part=True), "seed_parent", "pollen_parent")
         let_find(self, partial(find_cross, user), "reciprocal_of")
 
     def clean_mixture(self) -> list[tuple[Plant, int]]:

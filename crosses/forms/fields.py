@@ -31,7 +31,9 @@ class TypedRecordField(forms.CharField):
         try:
             return self.find(text)
         except Refused as no:
-            raise forms.ValidationError(no.message, code=no.code) from no
+            raise forms.ValidationError(
+                no.message, code=no.code, params={"choices": no.choices}
+            ) from no
 
 
 def plant_field(**options: Any) -> TypedRecordField:

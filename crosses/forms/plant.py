@@ -59,7 +59,7 @@ class PlantForm(forms.ModelForm):  # type: ignore[type-arg]  # not generic at ru
 
     def __init__(self, *args: Any, user: Any, **options: Any) -> None:
         super().__init__(*args, **options)
-        let_find(self, partial(find_plant, user), "propagated_from")
+        let_find(self, partial(find_plant, user, by_part=True), "propagated_from")
         let_find(self, partial(find_cross, user), "raised_from")
         let_find(self, find_taxon, "taxon")
 

@@ -24,7 +24,6 @@ FACTS = (
     "pollen_state",
     "pollen_stored_how",
     "pollen_stored_days",
-    "pollen_seen",
     "is_bagged",
     "is_emasculated",
     "air_temperature_celsius",
@@ -32,11 +31,21 @@ FACTS = (
 )
 
 
+def stepper(**options: Any) -> forms.IntegerField:
+    """A number of flowers; the page's script puts a minus and a plus beside it."""
+    return forms.IntegerField(
+        min_value=1,
+        max_value=999,
+        widget=forms.NumberInput(attrs={"data-stepper": True, "inputmode": "numeric"}),
+        **options,
+    )
+
+
 class FlowerFactsForm(KeyedForm):
     """How flowers were pollinated."""
 
     pollinated_on = day_field(label="Day")
-    flowers = forms.IntegerField(min_value=1, max_value=999, initial=1, label="Flowers")
+    flowers = stepper(initial=1, label="Flowers")
     tool = forms.ChoiceField(choices=Pollination.Tool.choices, label="Tool")
     pollen_state = forms.ChoiceField(choices=PollenState.choices, label="Pollen")
     pollen_stored_how = forms.CharField(
@@ -45,7 +54,7 @@ class FlowerFactsForm(KeyedForm):
     pollen_stored_days = forms.IntegerField(
         required=False, min_value=0, max_value=9999, label="Stored how many days"
     )
-    pollen_seen = forms.BooleanField(required=False, initial=True, label="pollen was found")
+    no_pollen_found = forms.BooleanField(required=False, label="no pollen was found")
     is_bagged = forms.BooleanField(required=False, label="bagged")
     is_emasculated = forms.BooleanField(required=False, label="emasculated")
     air_temperature_celsius = forms.DecimalField(
@@ -81,7 +90,8 @@ class FlowerFactsForm(KeyedForm):
 
     def facts(self) -> dict[str, Any]:
         names = ("pollinated_on", *FACTS)
-        return {name: self.cleaned_data[name] for name in names}
+        facts = {name: self.cleaned_data[name] for name in names}
+        return {**facts, "pollen_seen": not self.cleaned_data["no_pollen_found"]}
 
 
 class PollinationForm(FlowerFactsForm):
@@ -90,12 +100,13 @@ class PollinationForm(FlowerFactsForm):
     # Which of the parents is needed depends on what is typed beside it.
     use_required_attribute = False
 
+    again = cross_field(required=False, label="Same pair again")
     cross = cross_field(
         required=False, label="Cross", help_text="If it is planned already: its number."
     )
     seed_parent = plant_field(
         label="Seed parent",
-        help_text="The plant that got pollen.",
+        help_text="The plant that got pollen: its number, or a part of its name.",
         error_messages={"required": "Which plant got the pollen?"},
     )
     pollen = forms.ChoiceField(
@@ -113,10 +124,9 @@ class PollinationForm(FlowerFactsForm):
         help_text="Empty: this pair's number of the season, or your next one.",
     )
     both_ways = forms.BooleanField(required=False, label="both ways: the reciprocal too")
-    flowers_back = forms.IntegerField(
-        min_value=1,
-        max_value=999,
+    flowers_back = stepper(
         required=False,
+        initial=1,
         label="Flowers on the other plant",
         help_text="If it went both ways.",
     )
@@ -125,15 +135,21 @@ class PollinationForm(FlowerFactsForm):
         super().__init__(*args, today=today, **options)
         self.user = user
         asked = self.data if self.is_bound else self.initial
-        self.is_of_a_cross = bool(asked.get("cross"))
+        self.is_of_a_cross = bool(asked.get("cross") or asked.get("again"))
         one_plant = asked.get("pollen", Cross.Pollen.PLANT) in {"", Cross.Pollen.PLANT}
         self.fields["seed_parent"].required = not self.is_of_a_cross
         self.fields["pollen_parent"].required = one_plant and not self.is_of_a_cross
-        let_find(self, partial(find_plant, user), "seed_parent", "pollen_parent")
-        let_find(self, partial(find_cross, user), "cross")
+        let_find(self, partial(find_plant, user, by_part=True), "seed_parent", "pollen_parent")
+        let_find(self, partial(find_cross, user), "again", "cross")
+
+    def clean_again(self) -> Cross | None:
+        return self._own_cross("again")
 
     def clean_cross(self) -> Cross | None:
-        cross: Cross | None = self.cleaned_data["cross"]
+        return self._own_cross("cross")
+
+    def _own_cross(self, name: str) -> Cross | None:
+        cross: Cross | None = self.cleaned_data[name]
         if cross is not None and cross.grower_id != self.user.pk:
             raise forms.ValidationError("This is another grower's cross.")
         return cross
@@ -141,8 +157,12 @@ class PollinationForm(FlowerFactsForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
         cleaned["pollen"] = cleaned.get("pollen") or Cross.Pollen.PLANT
-        if cleaned.get("cross") is not None:
-            self._refuse_another_pair(cleaned)
+        again, typed = cleaned.get("again"), cleaned.get("cross")
+        if again is not None and typed is not None and again != typed:
+            self.add_error("cross", f"You chose {again.own_number} above; empty this.")
+        cross = again or typed
+        if cross is not None:
+            self._refuse_another_pair(cross, cleaned)
         elif cleaned["pollen"] != Cross.Pollen.PLANT and cleaned.get("pollen_parent"):
             self.add_error(
                 "pollen_parent", "Leave this empty, or choose that the pollen is from one plant."
@@ -152,19 +172,23 @@ class PollinationForm(FlowerFactsForm):
     def where(self) -> Cross | Pair:
         """Return the cross it was made for, or the pair of plants."""
         typed = self.cleaned_data
-        return typed["cross"] or Pair(
-            seed_parent=typed["seed_parent"],
-            pollen=typed["pollen"],
-            pollen_parent=typed["pollen_parent"],
-            season=typed["pollinated_on"].year,
-            own_number=typed["own_number"].strip(),
+        return (
+            typed["again"]
+            or typed["cross"]
+            or Pair(
+                seed_parent=typed["seed_parent"],
+                pollen=typed["pollen"],
+                pollen_parent=typed["pollen_parent"],
+                season=typed["pollinated_on"].year,
+                own_number=typed["own_number"].strip(),
+            )
         )
 
-    def _refuse_another_pair(self, cleaned: dict[str, Any]) -> None:
+    def _refuse_another_pair(self, cross: Cross, cleaned: dict[str, Any]) -> None:
         for name in ("seed_parent", "pollen_parent"):
-            typed, of_cross = cleaned.get(name), getattr(cleaned["cross"], name)
-            if typed is not None and typed != of_cross:
-                self.add_error(name, f"Cross {cleaned['cross'].number} has another; empty one.")
+            typed = cleaned.get(name)
+            if typed is not None and typed != getattr(cross, name):
+                self.add_error(name, f"Cross {cross.own_number} has another; empty one.")
 
 
 class ChangePollinationForm(FlowerFactsForm):
@@ -178,6 +202,7 @@ class ChangePollinationForm(FlowerFactsForm):
         super().__init__(*args, today=today, **options)
         for name in ("pollinated_on", *FACTS):
             self.fields[name].initial = getattr(pollination, name)
+        self.fields["no_pollen_found"].initial = not pollination.pollen_seen
 
 
 class TouchUpForm(KeyedForm):

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from crosses.access import crosses_visible_to, plants_visible_to, taxa_known
 from crosses.base.refusal import Refused
@@ -12,6 +12,9 @@ from crosses.calc.names import read_or_plain, write_name
 from crosses.models import Cross, Plant, Taxon
 
 MOST_SUGGESTIONS = 300
+MOST_CHOICES = 8
+FEWEST_LETTERS = 2
+_AROUND = "'\"‘’“” "
 
 
 def _number_in(text: str, kind: str) -> str | None:
@@ -26,8 +29,12 @@ def _number_in(text: str, kind: str) -> str | None:
         return None
 
 
-def find_plant(user: Any, text: str, field: str) -> Plant:
-    """Return the one plant meant, or refuse in words."""
+def find_plant(user: Any, text: str, field: str, *, by_part: bool = False) -> Plant:
+    """Return the one plant meant, or refuse in words.
+
+    `by_part` lets a part of the name do, as somebody types it who stands before the plant; a table
+    that is brought in has to write the whole.
+    """
     plants = plants_visible_to(user).filter(withdrawn_at=None).select_related("taxon")
     try:
         number = _number_in(text, "plant")
@@ -42,20 +49,52 @@ def find_plant(user: Any, text: str, field: str) -> Plant:
     named = Q(own_label__iexact=text.strip(), keeper=user)
     for spelling in spelled:
         named |= Q(name_text__iexact=spelling)
-    matches = list(plants.filter(named).order_by("number")[:6])
-    # One's own plant is meant before another's of the same name.
-    own = [plant for plant in matches if plant.keeper_id == user.pk]
-    chosen = own if len(own) == 1 else matches
+    chosen = _nearest(user, plants.filter(named), living_first=by_part)
+    if not chosen and by_part and len(text.strip(_AROUND)) >= FEWEST_LETTERS:
+        chosen = _nearest(user, plants.filter(_has_every_word(text)), living_first=True)
     if not chosen:
         raise Refused(
             "plant-unknown", f"No plant is called {text}. Add it to the plants first.", field=field
         )
     if len(chosen) > 1:
-        numbers = ", ".join(plant.number for plant in chosen)
-        raise Refused(
-            "plant-ambiguous", f"Several plants are called so: {numbers}. Which?", field=field
-        )
+        raise _several(text, chosen, field)
     return chosen[0]
+
+
+def _has_every_word(text: str) -> Q:
+    """Each word stands somewhere in the name or the label, whatever is put round it."""
+    fits = Q()
+    for word in filter(None, (word.strip(_AROUND) for word in text.split())):
+        fits &= Q(name_text__icontains=word) | Q(own_label__icontains=word)
+    return fits
+
+
+def _nearest(user: Any, plants: QuerySet[Plant], *, living_first: bool) -> list[Plant]:
+    """Return one's own plants that fit, else everybody's, the latest first."""
+    fit = plants.order_by("-pk")
+    own = fit.filter(keeper=user)
+    living = own.filter(died_on=None) if living_first else own.none()
+    for nearest in (living, own, fit):
+        if found := list(nearest[: MOST_CHOICES + 1]):
+            return found
+    return []
+
+
+def _several(text: str, plants: list[Plant], field: str) -> Refused:
+    offered = plants[:MOST_CHOICES]
+    more = " Type more of the name if it is none of these." if len(plants) > MOST_CHOICES else ""
+    numbers = ", ".join(plant.number for plant in offered)
+    return Refused(
+        "plant-ambiguous",
+        f"Several plants fit {text}: {numbers}. Which?{more}",
+        field=field,
+        choices=[(f"{plant.number} {plant.name_text}", _told_apart(plant)) for plant in offered],
+    )
+
+
+def _told_apart(plant: Plant) -> str:
+    label = f", {plant.own_label}" if plant.own_label else ""
+    return f"{plant.number} {plant.name_text}{label}"
 
 
 def find_cross(user: Any, text: str, field: str) -> Cross:

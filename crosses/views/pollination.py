@@ -35,6 +35,7 @@ from crosses.queries.fertility import chance_of_cross, pair_model
 from crosses.queries.finding import cross_suggestions, plant_suggestions
 from crosses.queries.flowers import flowers_page, way_back_of
 from crosses.queries.forecast import outlook_page
+from crosses.queries.recent import last_use, recent_pairs, recent_plants
 from crosses.queries.seasons import suggested_own_number
 from crosses.queries.tags import sheets_of, tag_of, tags_of
 from crosses.queries.written import cross_formula
@@ -88,8 +89,12 @@ def _log(form: PollinationForm, user: Any) -> Pollination:
 
 
 def pollination_add(request: HttpRequest) -> HttpResponse:
-    start = {name: request.GET.get(name, "") for name in ("cross", "seed_parent", "pollen_parent")}
-    form = PollinationForm(request.POST or None, user=request.user, today=today(), initial=start)
+    user, day = request.user, today()
+    start = {name: request.GET.get(name, "") for name in ("seed_parent", "pollen_parent")}
+    again = request.POST.get("again") or request.GET.get("cross", "")
+    last = last_use(user, day)
+    start |= {"again": again} | (last.facts if last else {})
+    form = PollinationForm(request.POST or None, user=user, today=day, initial=start)
     if request.method == "POST" and form.is_valid():
         pollination = carry_out(form, lambda: _log(form, request.user))
         if pollination is not None:
@@ -97,9 +102,12 @@ def pollination_add(request: HttpRequest) -> HttpResponse:
             return redirect("pollination-tag", pollination.number)
     context = {
         "form": form,
-        "plant_suggestions": plant_suggestions(request.user),
-        "cross_suggestions": cross_suggestions(request.user),
-        "next_own_number": suggested_own_number(request.user, today().year),
+        "pairs": recent_pairs(user, day, first=again),
+        "plants": recent_plants(user, day),
+        "last": last,
+        "plant_suggestions": plant_suggestions(user),
+        "cross_suggestions": cross_suggestions(user),
+        "next_own_number": suggested_own_number(user, day.year),
     }
     return render(request, "crosses/pollination/add.html", context)
 

@@ -19,7 +19,6 @@ FLOWER = {
     "pollinated_on": "2026-04-12",
     "tool": "pick",
     "pollen_state": "fresh",
-    "pollen_seen": "on",
 }
 
 

@@ -1,12 +1,14 @@
 """How names, shares and seed counts are written on every page, slip and label."""
 
 import datetime
+from collections.abc import Sequence
+from dataclasses import replace
 
 from django import template
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
-from crosses.calc.names import read_or_plain, write_runs
+from crosses.calc.names import Run, read_or_plain, write_runs
 from crosses.calc.rates import Share
 
 register = template.Library()
@@ -15,7 +17,20 @@ register = template.Library()
 @register.filter
 def written_name(text: str) -> SafeString:
     """Write a plant name or formula with genus and epithets in italics and the sign upright."""
-    runs = write_runs(read_or_plain(text or ""))
+    return _set(write_runs(read_or_plain(text or "")))
+
+
+@register.filter
+def short_name(text: str) -> SafeString:
+    """Write a name as on a small button: of the genus only its letter, where more follows."""
+    first, *others = write_runs(read_or_plain(text))
+    genus, space, rest = first.text.partition(" ")
+    if first.italic and (rest or others):
+        first = replace(first, text=f"{genus[0]}.{space}{rest}")
+    return _set([first, *others])
+
+
+def _set(runs: Sequence[Run]) -> SafeString:
     return format_html_join(
         "", "{}", ((format_html("<i>{}</i>" if run.italic else "{}", run.text),) for run in runs)
     )
