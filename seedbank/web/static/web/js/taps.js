@@ -25,8 +25,14 @@ function step(input, by, sign, words) {
   const button = document.createElement("button");
   button.type = "button";
   button.className = "second";
-  button.textContent = sign;
-  button.setAttribute("aria-label", `${words}: ${input.labels[0].firstChild.textContent.trim()}`);
+  // In words of its own, and not a label: the place beside it bears that.
+  const said = document.createElement("span");
+  said.className = "visually-hidden";
+  said.textContent = `${words}: ${input.labels[0].firstChild.textContent.trim()}`;
+  const shown = document.createElement("span");
+  shown.setAttribute("aria-hidden", true);
+  shown.textContent = sign;
+  button.append(said, shown);
   button.addEventListener("click", () => {
     const wanted = (Number(input.value) || 0) + by;
     input.value = Math.min(Math.max(wanted, Number(input.min)), Number(input.max));
