@@ -13,3 +13,9 @@ def save_with_history(
     record._history_user = by  # type: ignore[attr-defined]  # noqa: SLF001
     record._change_reason = why[:100]  # type: ignore[attr-defined]  # noqa: SLF001
     record.save(update_fields=fields)
+
+
+def hold(record: Model) -> None:
+    """Lock a record's row until the transaction ends, so that it is read and changed in one go."""
+    records = type(record)._default_manager  # noqa: SLF001  the documented name of the manager
+    records.select_for_update().get(pk=record.pk)

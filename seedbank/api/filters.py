@@ -4,6 +4,7 @@ A mistyped filter that is passed over answers with everything, and looks like an
 """
 
 import difflib
+from decimal import Decimal
 from typing import Any
 
 from django.db.models import Q, QuerySet
@@ -23,6 +24,8 @@ from seedbank.sowings.queries import narrowing
 
 # "format" chooses JSON or CSV, the others where a page begins and how long it is.
 OF_EVERY_LIST = {"format", "cursor", "page_size"}
+# Two centuries; the oldest seed that came up was older, but of no society.
+MOST_DAYS = 73_000
 
 
 class NamedFilters(filters.DjangoFilterBackend):  # type: ignore[misc]  # the library is untyped
@@ -62,6 +65,10 @@ class GerminationFilters(filters.FilterSet):  # type: ignore[misc]  # the librar
     seed_parent = _text("A seed parent, by plant number or a part of its name.", "filter_parent")
     pollen_parent = _text("A pollen parent; of a mixture, any of it.", "filter_parent")
     parent = _text("A parent in either role.", "filter_parent")
+    ancestor = _text(
+        "A plant anywhere above the seed, by number or a part of its name.", "filter_ancestor"
+    )
+    group = _text("A cultivar group that stands in the seed's name: Hollowbeck.", "filter_group")
     pollen = filters.ChoiceFilter(
         field_name="packet__lot__harvest__cross__pollen",
         choices=Cross.Pollen.choices,
@@ -75,6 +82,9 @@ class GerminationFilters(filters.FilterSet):  # type: ignore[misc]  # the librar
         kind="packet", field_name="packet__number", help_text="A packet's number."
     )
     grower = _text("Who sowed: a donor's code, or me.", "filter_grower")
+    season = filters.NumberFilter(
+        method="filter_season", help_text="The year of the pollination, where the cross is told."
+    )
     harvest_year = filters.NumberFilter(
         field_name="packet__lot__year", help_text="Year in which the seed was harvested."
     )
@@ -86,6 +96,18 @@ class GerminationFilters(filters.FilterSet):  # type: ignore[misc]  # the librar
     )
     sown_to = filters.DateFilter(
         field_name="sown_on", lookup_expr="lte", help_text="Sown on this day or earlier."
+    )
+    seed_age_min_days = filters.NumberFilter(
+        method="filter_age_min",
+        min_value=0,
+        max_value=MOST_DAYS,
+        help_text="Seed certainly of this age or older when sown.",
+    )
+    seed_age_max_days = filters.NumberFilter(
+        method="filter_age_max",
+        min_value=0,
+        max_value=MOST_DAYS,
+        help_text="Seed certainly of this age or younger when sown.",
     )
     treatment = filters.ChoiceFilter(
         choices=[*Pretreatment.Kind.choices, (narrowing.UNTREATED, "none")],
@@ -130,6 +152,30 @@ class GerminationFilters(filters.FilterSet):  # type: ignore[misc]  # the librar
             )
         except BadInput as wrong:
             raise ValidationError({name: [wrong.message]}) from wrong
+
+    def filter_ancestor(self, sowings: QuerySet[Sowing], name: str, value: str) -> QuerySet[Sowing]:
+        try:
+            return narrowing.from_ancestor(sowings, self.request.user, value)
+        except BadInput as wrong:
+            raise ValidationError({name: [wrong.message]}) from wrong
+
+    def filter_group(self, sowings: QuerySet[Sowing], name: str, value: str) -> QuerySet[Sowing]:
+        return narrowing.of_group(sowings, value)
+
+    def filter_season(
+        self, sowings: QuerySet[Sowing], name: str, value: Decimal
+    ) -> QuerySet[Sowing]:
+        return narrowing.of_season(sowings, self.request.user, int(value))
+
+    def filter_age_min(
+        self, sowings: QuerySet[Sowing], name: str, value: Decimal
+    ) -> QuerySet[Sowing]:
+        return narrowing.of_age(sowings, from_days=int(value))
+
+    def filter_age_max(
+        self, sowings: QuerySet[Sowing], name: str, value: Decimal
+    ) -> QuerySet[Sowing]:
+        return narrowing.of_age(sowings, to_days=int(value))
 
     def filter_cross(self, sowings: QuerySet[Sowing], name: str, value: str) -> QuerySet[Sowing]:
         return narrowing.from_cross(sowings, self.request.user, value)

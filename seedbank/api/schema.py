@@ -29,11 +29,18 @@ def add_manners(result: dict[str, Any], **_options: Any) -> dict[str, Any]:
         if not path.startswith(ROOT):
             continue
         for method, operation in methods.items():
+            _say_tables(operation["responses"])
             _add_errors(operation["responses"])
             for status, response in operation["responses"].items():
                 response["headers"] = response.get("headers", {}) | _headers_sent(method, status)
             operation.setdefault("parameters", []).extend(_headers_taken(method))
     return result
+
+
+def _say_tables(responses: dict[str, Any]) -> None:
+    for response in responses.values():
+        if "text/csv" in response.get("content", {}):
+            response["content"]["text/csv"] = {"schema": {"type": "string"}}
 
 
 def _add_errors(responses: dict[str, Any]) -> None:

@@ -10,6 +10,7 @@ from seedbank.api.views.nowhere import NowhereView
 from seedbank.api.views.packets import PacketView
 from seedbank.api.views.records import CrossView, LotView, PlantView
 from seedbank.api.views.sowings import SowingView
+from seedbank.api.views.suffix import as_csv
 
 router = SimpleRouter()
 router.register("germination", GerminationView, basename="api-germination")
@@ -24,6 +25,7 @@ urlpatterns = [
     path("schema/", SpectacularAPIView.as_view(), name="api-schema"),
     path("me/", MeView.as_view(), name="api-me"),
     path("list/", ListView.as_view({"get": "list"}), name="api-list"),
+    path("<path:rest>.csv", as_csv),
     path("", include(router.urls)),
     path("<path:rest>", NowhereView.as_view()),
 ]

@@ -3,9 +3,10 @@
 from rest_framework import serializers
 
 from seedbank.api.serializers.pieces import NamedPlantSerializer, ShareSerializer
+from seedbank.calc.germination import CourseStep
 from seedbank.sowings.models import Pretreatment
 from seedbank.sowings.queries.history import HistoryRow
-from seedbank.sowings.queries.summary import PooledGroup
+from seedbank.sowings.queries.summary import MOST_TO_POOL, PooledGroup
 
 
 class LookSerializer(serializers.Serializer[object]):
@@ -115,6 +116,16 @@ class OwnSowingSerializer(GerminationSerializer):
     visibility = serializers.CharField(source="sowing.visibility")
 
 
+class CourseStepSerializer(serializers.Serializer[CourseStep]):
+    day = serializers.FloatField(help_text="Days after sowing.")
+    share = serializers.FloatField(help_text="Of all seeds sown that had come by this day.")
+    share_low = serializers.FloatField(source="low")
+    share_high = serializers.FloatField(source="high")
+    seeds_known = serializers.IntegerField(
+        source="known", help_text="Seeds of which it was known that day whether they had come."
+    )
+
+
 class GroupSerializer(serializers.Serializer[PooledGroup]):
     """Sowings of a kind taken together; shares are fractions of one."""
 
@@ -135,18 +146,59 @@ class GroupSerializer(serializers.Serializer[PooledGroup]):
     confidence = serializers.FloatField(source="pooled.confidence")
     basis = serializers.CharField(source="pooled.basis")
     how = serializers.CharField(source="pooled.sentence")
+    median_time_after_days = serializers.FloatField(
+        source="course.half_after_day",
+        allow_null=True,
+        default=None,
+        help_text="Half of what came had come after this day ...",
+    )
+    median_time_by_days = serializers.FloatField(
+        source="course.half_by_day",
+        allow_null=True,
+        default=None,
+        help_text="... and by this one; nobody looked between. Null where nothing came.",
+    )
+    how_times = serializers.SerializerMethodField()
 
     def get_keys(self, found: PooledGroup) -> dict[str, str | int | None]:
         return dict(zip(self.context["group_by"], found.group.keys, strict=True))
 
+    def get_how_times(self, found: PooledGroup) -> str:
+        if found.course is None:
+            return f"More than {MOST_TO_POOL} sowings: narrow the question to learn when they came."
+        return found.course.sentence
 
-class SummarySerializer(serializers.Serializer[object]):
+
+class CourseSerializer(GroupSerializer):
+    """A group with its whole course."""
+
+    course = CourseStepSerializer(
+        source="course.steps",
+        many=True,
+        default=(),
+        help_text="By each day by which the share has risen; nothing is assumed between.",
+    )
+    design_effect = serializers.FloatField(
+        source="course.design_effect",
+        allow_null=True,
+        default=None,
+        help_text="By how much fewer seeds the intervals count on: seeds of one sowing are alike.",
+    )
+
+
+class GroupsSerializer(serializers.Serializer[object]):
     group_by = serializers.ListField(child=serializers.CharField())
-    reckoned_at = serializers.DateTimeField()
     sowings_not_looked_at = serializers.IntegerField(
         help_text="Sowings among those asked for that nobody has looked at; they are in no group."
     )
     groups = serializers.IntegerField(help_text="How many groups there are in all.")
     next = serializers.URLField(allow_null=True)
     previous = serializers.URLField(allow_null=True)
+
+
+class SummarySerializer(GroupsSerializer):
     results = GroupSerializer(many=True)
+
+
+class CoursesSerializer(GroupsSerializer):
+    results = CourseSerializer(many=True)

@@ -4,7 +4,7 @@ from django.shortcuts import render
 
 from seedbank.api.filters import GerminationFilters
 from seedbank.members.http import MemberRequest
-from seedbank.sowings.queries.summary import GROUPERS
+from seedbank.sowings.queries.grouping import GROUPERS
 
 
 def guide(request: MemberRequest) -> HttpResponse:

@@ -1,12 +1,12 @@
 """The list of the exchange that is open, or of a round that is named."""
 
 from collections.abc import Sequence
+from typing import Any
 
 from django.db.models import QuerySet
 from django.http import Http404
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
-from rest_framework.response import Response
 
 from crosses.base.clock import now, today
 from seedbank.api.filters import ListFilters
@@ -31,6 +31,7 @@ class ListView(ReadRows):
     filterset_class = ListFilters
     pagination_class = LinePaging
     other_parameters = ("round",)
+    table_order = "line_number"
 
     def get_queryset(self) -> QuerySet[ListLine]:
         return lines_with_kinds(lines_visible_to(self.reader, self._round(), now()))
@@ -43,7 +44,7 @@ class ListView(ReadRows):
         description="Without `round`, that of the newest round whose list you may read.",
         parameters=[OpenApiParameter("round", str, description="The round's short name.")],
     )
-    def list(self, request: Request) -> Response:
+    def list(self, request: Request) -> Any:
         return super().list(request)
 
     def _round(self) -> Round:

@@ -21,7 +21,7 @@ from seedbank.api.serializers.writing import (
     NewCountSerializer,
     NewSowingSerializer,
 )
-from seedbank.api.views.rows import NUMBER, ReadRows, no_rows, number_asked
+from seedbank.api.views.rows import NUMBER, ReadRows, no_rows, number_asked, read_sent
 from seedbank.bank.access import packet_for_reading
 from seedbank.sowings.access import sowing_for_writing, sowings_visible_to
 from seedbank.sowings.actions.count import record_count
@@ -56,18 +56,18 @@ class SowingView(ReadRows):
     @extend_schema(
         summary="Sow seed of a packet you have",
         request=NewSowingSerializer,
-        responses={201: OwnSowingSerializer},
+        responses={201: OwnSowingDetailSerializer},
     )
     @written_once
     def create(self, request: Request) -> Response:
-        sent = _read(NewSowingSerializer(data=request.data))
+        sent = read_sent(NewSowingSerializer(data=request.data))
         number = sent.pop("packet")
         try:
             packet = packet_for_reading(self.reader, number)
         except Http404:
             raise ValidationError({"packet": ["You can see no packet of this number."]}) from None
         sowing = sow(packet=packet, grower=self.reader, by=self.reader, at=now(), **sent)
-        return Response(self._written([self.get_queryset().get(pk=sowing.pk)])[0], status=201)
+        return Response(self.told_in_full(sowing.number), status=201)
 
     @extend_schema(
         summary="Count seedlings in a pot",
@@ -80,16 +80,10 @@ class SowingView(ReadRows):
     @written_once
     def counts(self, request: Request, number: str) -> Response:
         sowing = sowing_for_writing(self.reader, number_asked(number, kind="sowing"))
-        sent = _read(NewCountSerializer(data=request.data))
+        sent = read_sent(NewCountSerializer(data=request.data))
         pot = _pot(sowing, sent.pop("pot", None))
         count = record_count(replicate=pot, by=self.reader, at=now(), **sent)
         return Response(CountSerializer(count).data, status=201)
-
-
-def _read(serializer: NewSowingSerializer | NewCountSerializer) -> dict[str, Any]:
-    serializer.is_valid(raise_exception=True)
-    sent: dict[str, Any] = serializer.validated_data
-    return sent
 
 
 def _pot(sowing: Sowing, position: int | None) -> Replicate:

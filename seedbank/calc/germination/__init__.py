@@ -31,6 +31,7 @@ from seedbank.calc.germination.expectation import Expectation, expect_next_sowin
 from seedbank.calc.germination.indices import GerminationIndices, describe
 from seedbank.calc.germination.many import ManyIndices, describe_many
 from seedbank.calc.germination.pool import Pooled, pool_sowings, pooled_share, ranking_key
+from seedbank.calc.germination.pooledcourse import CourseStep, PooledCourse, pooled_course
 from seedbank.calc.germination.ranks import (
     Permuted,
     RankTest,
@@ -53,6 +54,7 @@ from seedbank.calc.germination.tolerance import maximum_difference, maximum_rang
 __all__ = [
     "Comparison",
     "Counts",
+    "CourseStep",
     "Curve",
     "Difference",
     "Estimate",
@@ -64,6 +66,7 @@ __all__ = [
     "ManyIndices",
     "Permuted",
     "Pooled",
+    "PooledCourse",
     "PooledSteps",
     "PotStep",
     "RankTest",
@@ -91,6 +94,7 @@ __all__ = [
     "permutation_test",
     "permute_pots",
     "pool_sowings",
+    "pooled_course",
     "pooled_share",
     "pot_steps",
     "rank_test",

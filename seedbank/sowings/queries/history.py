@@ -110,21 +110,21 @@ def genus_of(lot: Lot) -> str:
     return lot.taxon.genus if lot.taxon else genus_written(lot.name_text)
 
 
-def seed_age(lot: Lot, sown_on: datetime.date) -> SeedAge:
+def seed_age(collected_on: datetime.date | None, year: int, sown_on: datetime.date) -> SeedAge:
     """Return how old seed was when it was sown.
 
     A lot of which only the year is known was harvested on some day of that year, and before it
     was sown.
     """
-    if lot.collected_on is not None:
-        days = (sown_on - lot.collected_on).days
-        return SeedAge(days, days, f"From the harvest on {lot.collected_on} to the sowing.")
-    last = min(datetime.date(lot.year, 12, 31), sown_on)
-    first = min(datetime.date(lot.year, 1, 1), last)
+    if collected_on is not None:
+        days = (sown_on - collected_on).days
+        return SeedAge(days, days, f"From the harvest on {collected_on} to the sowing.")
+    last = min(datetime.date(year, 12, 31), sown_on)
+    first = min(datetime.date(year, 1, 1), last)
     return SeedAge(
         (sown_on - last).days,
         (sown_on - first).days,
-        f"The day of harvest is not known: some day of {lot.year}.",
+        f"The day of harvest is not known: some day of {year}.",
     )
 
 
@@ -132,7 +132,7 @@ def _row(sowing: Sowing, parentages: dict[int, Parentage], viewer: Member) -> Hi
     lot, cross = sowing.packet.lot, cross_of(sowing)
     counts = counts_of_sowing(sowing)
     share = wilson(counts.germinated, counts.sown) if counts else None
-    age = seed_age(lot, sowing.sown_on)
+    age = seed_age(lot.collected_on, lot.year, sowing.sown_on)
     came = bool(counts and counts.germinated)
     without_times = NOTHING_CAME if counts else NOT_LOOKED
     return HistoryRow(

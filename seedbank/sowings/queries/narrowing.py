@@ -1,8 +1,9 @@
 """Which sowings make up somebody's germination history, and how it is narrowed."""
 
+import datetime
 import re
 
-from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
 from crosses.access import crosses_visible_to, plants_visible_to
 from crosses.calc.checkdigit import read_number
@@ -31,7 +32,11 @@ def from_parent(
     A selfed plant is its own pollen parent; of a mixture each plant counts.
     Raises BadInput for a number with a mistyped digit.
     """
-    plants = _plants_meant(viewer, text)
+    crosses = _crosses_from(_plants_meant(viewer, text), roles)
+    return sowings.filter(packet__lot__harvest__cross__in=crosses.values("pk"))
+
+
+def _crosses_from(plants: QuerySet[Plant] | set[int], roles: frozenset[str]) -> QuerySet[Cross]:
     condition = Q()
     if SEED in roles:
         condition |= Q(seed_parent__in=plants)
@@ -41,8 +46,31 @@ def from_parent(
             | Q(pollen_shares__plant__in=plants)
             | Q(pollen=Cross.Pollen.SELF, seed_parent__in=plants)
         )
-    crosses = Cross.objects.filter(condition)
-    return sowings.filter(packet__lot__harvest__cross__in=crosses.values("pk"))
+    return Cross.objects.filter(condition)
+
+
+def from_ancestor(sowings: QuerySet[Sowing], viewer: Member, text: str) -> QuerySet[Sowing]:
+    """Narrow to seed with a plant anywhere above it, by its number or a part of its name.
+
+    The way down leads through plants and crosses that the reader may open, and through no other:
+    what is found must not tell of a link kept private. Raises BadInput for a mistyped number.
+    """
+    both = frozenset({SEED, POLLEN})
+    meant = _plants_meant(viewer, text)
+    visible = plants_visible_to(viewer).filter(withdrawn_at=None)
+    found = set(visible.filter(pk__in=meant).values_list("pk", flat=True))
+    newest = found
+    while newest:
+        raised = Q(raised_from__in=_crosses_from(newest, both) & crosses_visible_to(viewer))
+        divided = Q(propagated_from__in=newest)
+        below = visible.filter(raised | divided).values_list("pk", flat=True)
+        newest = set(below) - found
+        found = found | newest
+    above = _crosses_from(found, both).values("pk")
+    label = _crosses_from(meant, both).values("pk")
+    return sowings.filter(
+        Q(packet__lot__harvest__cross__in=above) | Q(packet__lot__harvest__cross__in=label)
+    )
 
 
 def _plants_meant(viewer: Member, text: str) -> QuerySet[Plant]:
@@ -55,6 +83,46 @@ def _plants_meant(viewer: Member, text: str) -> QuerySet[Plant]:
 def from_cross(sowings: QuerySet[Sowing], viewer: Member, number: str) -> QuerySet[Sowing]:
     crosses = crosses_visible_to(viewer).filter(number=number)
     return sowings.filter(packet__lot__harvest__cross__in=crosses.values("pk"))
+
+
+def of_season(sowings: QuerySet[Sowing], viewer: Member, season: int) -> QuerySet[Sowing]:
+    """Narrow to seed of crosses of a season; of a private cross its season is not told."""
+    crosses = crosses_visible_to(viewer).filter(season=season)
+    return sowings.filter(packet__lot__harvest__cross__in=crosses.values("pk"))
+
+
+def of_group(sowings: QuerySet[Sowing], text: str) -> QuerySet[Sowing]:
+    """Narrow to a cultivar group that is written in the seed's name: Hollowbeck Group."""
+    words = text.strip()
+    name = words if words.casefold().endswith(" group") else f"{words} Group"
+    return sowings.filter(packet__lot__name_text__icontains=name)
+
+
+def of_age(
+    sowings: QuerySet[Sowing], *, from_days: int | None = None, to_days: int | None = None
+) -> QuerySet[Sowing]:
+    """Narrow to seed certainly so old when sown; where only its year is known, on every day of it.
+
+    A lot of a year was harvested between its first day and its last, and before it was sown.
+    """
+    lot_year = "packet__lot__year"
+    years = sowings.filter(packet__lot__collected_on=None).order_by()
+    condition = Q(packet__lot__collected_on__isnull=False)
+    if from_days is not None:
+        least = datetime.timedelta(days=from_days)
+        condition &= Q(sown_on__gte=F("packet__lot__collected_on") + least)
+    if to_days is not None:
+        most = datetime.timedelta(days=to_days)
+        condition &= Q(sown_on__lte=F("packet__lot__collected_on") + most)
+    for year in set(years.values_list(lot_year, flat=True)):
+        first, last = datetime.date(year, 1, 1), datetime.date(year, 12, 31)
+        of_year = Q(packet__lot__collected_on=None, **{lot_year: year})
+        if from_days:
+            of_year &= Q(sown_on__gte=last + datetime.timedelta(days=from_days))
+        if to_days is not None:
+            of_year &= Q(sown_on__lte=first + datetime.timedelta(days=to_days))
+        condition |= of_year
+    return sowings.filter(condition)
 
 
 def of_genus(sowings: QuerySet[Sowing], genus: str) -> QuerySet[Sowing]:

@@ -1,24 +1,30 @@
-"""Germination history added up: rates of groups of sowings, with what stands behind each."""
+"""Germination history added up: rates and courses of groups, with what stands behind each."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 from django.db.models import QuerySet, Sum
 
 from crosses.calc.errors import BadInput
-from crosses.models import Cross
-from crosses.queries.written import cross_formula, parents_of
-from seedbank.calc.germination import Pooled, pool_sowings
-from seedbank.sowings.models import Replicate, Sowing
-from seedbank.sowings.queries.history import cross_of, genus_of
+from seedbank.calc.germination import (
+    Counts,
+    Pooled,
+    PooledCourse,
+    merge_looks,
+    pool_sowings,
+    pooled_course,
+    read_counts,
+)
+from seedbank.members.models import Member
+from seedbank.sowings.models import Count, Replicate, Sowing
+from seedbank.sowings.queries.grouping import GROUPERS, Key, keyed
 from seedbank.sowings.queries.narrowing import looked_at
 
 MOST_KEYS = 2
-BAND_CELSIUS = 5
-
-Key = str | int | None
+# The looks of more sowings than these take seconds to pool.
+MOST_TO_POOL = 2000
 
 
 @dataclass(frozen=True)
@@ -26,6 +32,7 @@ class GroupSowings:
     """Counted sowings of one group, not yet pooled: pooling takes its time."""
 
     keys: tuple[Key, ...]
+    sowings: tuple[int, ...]
     results: tuple[tuple[int, int], ...]
     open_sowings: int
     growers: int
@@ -41,13 +48,17 @@ class GroupSowings:
 
 @dataclass(frozen=True)
 class PooledGroup:
-    """A group with its mean rate and what the next sowing of its kind may bring."""
+    """A group with its mean rate, what the next sowing of its kind may bring, and when.
+
+    The course is None where there are too many sowings to pool their looks.
+    """
 
     group: GroupSowings
     pooled: Pooled
+    course: PooledCourse | None
 
 
-def read_group_by(text: str) -> tuple[str, ...]:
+def read_group_by(text: str, *, fewest: int = 1) -> tuple[str, ...]:
     """Read "taxon,treatment"; raises BadInput for a name nobody groups by, or for too many."""
     names = tuple(name.strip() for name in text.split(",") if name.strip())
     unknown = [name for name in names if name not in GROUPERS]
@@ -56,32 +67,38 @@ def read_group_by(text: str) -> tuple[str, ...]:
             f"Nothing is grouped by '{unknown[0]}'. Take one or two of: {', '.join(GROUPERS)}.",
             field="group_by",
         )
-    if not 1 <= len(set(names)) == len(names) <= MOST_KEYS:
+    if not fewest <= len(set(names)) == len(names) <= MOST_KEYS:
         raise BadInput("Group by one or two different things.", field="group_by")
     return names
 
 
-def group_sowings(sowings: QuerySet[Sowing], group_by: Sequence[str]) -> list[GroupSowings]:
+def group_sowings(
+    sowings: QuerySet[Sowing], group_by: Sequence[str], viewer: Member
+) -> list[GroupSowings]:
     """Divide the counted sowings into groups, most seed first; the same few queries always.
 
     A sowing that nobody has looked at says nothing and is in no group.
     """
     counted = looked_at(sowings, yes=True)
     germinated = dict(
-        Replicate.objects.filter(sowing__in=counted.values("pk"))
+        Replicate.objects.filter(sowing__in=counted.order_by().values("pk"))
         .order_by()
         .values_list("sowing")
         .annotate(Sum("germinated"))
     )
-    by_keys: defaultdict[tuple[Key, ...], list[Sowing]] = defaultdict(list)
-    for sowing in _with_keys(counted):
-        by_keys[tuple(GROUPERS[name](sowing) for name in group_by)].append(sowing)
+    columns = ("pk", "seeds_sown", "closed_on", "grower")
+    by_keys: defaultdict[tuple[Key, ...], list[tuple[int, int, bool, int]]] = defaultdict(list)
+    for keys, (sowing, seeds, closed_on, grower) in keyed(
+        counted, tuple(group_by), viewer, columns
+    ):
+        by_keys[keys].append((sowing, seeds, closed_on is None, grower))
     groups = [
         GroupSowings(
             keys=keys,
-            results=tuple(sorted((germinated[sowing.pk], sowing.seeds_sown) for sowing in members)),
-            open_sowings=sum(sowing.closed_on is None for sowing in members),
-            growers=len({sowing.grower_id for sowing in members}),
+            sowings=tuple(sowing for sowing, *_rest in members),
+            results=tuple(sorted((germinated[sowing], seeds) for sowing, seeds, *_ in members)),
+            open_sowings=sum(is_open for _sowing, _seeds, is_open, _grower in members),
+            growers=len({grower for *_rest, grower in members}),
         )
         for keys, members in by_keys.items()
     ]
@@ -89,7 +106,18 @@ def group_sowings(sowings: QuerySet[Sowing], group_by: Sequence[str]) -> list[Gr
 
 
 def pool_groups(groups: Iterable[GroupSowings]) -> list[PooledGroup]:
-    return [PooledGroup(group, _pooled(group.results)) for group in groups]
+    """Pool the groups of a page: two queries, however many groups and sowings."""
+    shown = list(groups)
+    few = [group for group in shown if len(group.sowings) <= MOST_TO_POOL]
+    pots = _pots_of([sowing for group in few for sowing in group.sowings])
+    return [
+        PooledGroup(
+            group,
+            _pooled(group.results),
+            pooled_course([pots[sowing] for sowing in group.sowings]) if group in few else None,
+        )
+        for group in shown
+    ]
 
 
 # The answer follows from the numbers alone, and the same groups are asked for again and again.
@@ -98,72 +126,26 @@ def _pooled(results: tuple[tuple[int, int], ...]) -> Pooled:
     return pool_sowings(results)
 
 
-def _with_keys(sowings: QuerySet[Sowing]) -> QuerySet[Sowing]:
-    return (
-        sowings.select_related(
-            "grower",
-            "packet__lot__taxon",
-            "packet__lot__harvest__cross__seed_parent",
-            "packet__lot__harvest__cross__pollen_parent",
+def _pots_of(sowings: Sequence[int]) -> dict[int, list[Counts]]:
+    """Return the looked-at pots of sowings, each with its own days."""
+    looks: defaultdict[int, list[tuple[float, int]]] = defaultdict(list)
+    pots: dict[int, tuple[int, int]] = {}
+    rows = (
+        Count.objects.filter(replicate__sowing__in=sowings, withdrawn_at=None)
+        .order_by("replicate", "counted_on")
+        .values_list(
+            "replicate",
+            "replicate__sowing",
+            "replicate__seeds",
+            "replicate__sowing__sown_on",
+            "counted_on",
+            "newly_seen",
         )
-        .prefetch_related("pretreatments", "packet__lot__harvest__cross__pollen_shares__plant")
-        .order_by("pk")
     )
-
-
-def _taxon(sowing: Sowing) -> Key:
-    taxon = sowing.packet.lot.taxon
-    return taxon.name if taxon else None
-
-
-def _seed_parent(sowing: Sowing) -> Key:
-    cross = cross_of(sowing)
-    return cross.seed_parent.name_text if cross else None
-
-
-def _pollen_parent(sowing: Sowing) -> Key:
-    """Of a mixture all its plants together; of open or unknown pollen just that word."""
-    cross = cross_of(sowing)
-    if cross is None:
-        return None
-    names = [plant.name_text for plant, _part in parents_of(cross).pollen]
-    return " + ".join(names) if names else Cross.Pollen(cross.pollen).label
-
-
-def _formula(sowing: Sowing) -> Key:
-    cross = cross_of(sowing)
-    return cross_formula(cross) if cross else None
-
-
-def _treatment(sowing: Sowing) -> Key:
-    """The kinds of steps in order; their days and degrees are in the rows."""
-    steps = [step.kind for step in sowing.pretreatments.all()]
-    return " then ".join(steps) if steps else "none"
-
-
-def _temperature(sowing: Sowing) -> Key:
-    """Bands of five degrees by the middle of the two temperatures; None where not said."""
-    known = [
-        float(value)
-        for value in (sowing.temperature_low_celsius, sowing.temperature_high_celsius)
-        if value is not None
-    ]
-    if not known:
-        return None
-    low = int(sum(known) / len(known) // BAND_CELSIUS * BAND_CELSIUS)
-    return f"{low} to under {low + BAND_CELSIUS} °C"
-
-
-GROUPERS: dict[str, Callable[[Sowing], Key]] = {
-    "taxon": _taxon,
-    "genus": lambda sowing: genus_of(sowing.packet.lot),
-    "formula": _formula,
-    "seed_parent": _seed_parent,
-    "pollen_parent": _pollen_parent,
-    "lot": lambda sowing: sowing.packet.lot.number,
-    "harvest_year": lambda sowing: sowing.packet.lot.year,
-    "sown_year": lambda sowing: sowing.sown_on.year,
-    "treatment": _treatment,
-    "temperature": _temperature,
-    "grower": lambda sowing: sowing.grower.donor_code,
-}
+    for pot, sowing, seeds, sown_on, counted_on, newly_seen in rows:
+        pots[pot] = (sowing, seeds)
+        looks[pot].append((float((counted_on - sown_on).days), newly_seen))
+    found: defaultdict[int, list[Counts]] = defaultdict(list)
+    for pot, (sowing, seeds) in pots.items():
+        found[sowing].append(read_counts(seeds, *merge_looks(looks[pot])))
+    return dict(found)
