@@ -3,8 +3,9 @@
     python -m tests.bench.bench_allocation            small and middling
     python -m tests.bench.bench_allocation S M L      the large one too (30,000 members)
 
-At the small size the same exchange is also given to a general solver (HiGHS, through scipy), which
-knows nothing of turns: it says how many packets could go out at best, and how long it takes.
+The same exchange is also given to a general solver (HiGHS, through scipy), which knows nothing of
+turns: it says how many packets could go out at best, and how long it takes; the large one would
+keep it for too long.
 """
 
 import resource
@@ -33,7 +34,7 @@ from tests.bench.instances import make_instance
 # The quality a policy of this kind must reach on exchanges like these: packets against the most
 # that can go out, first choices against the most that can be met, one of the first three choices.
 FLOORS = {"S": (0.95, 0.96, 0.999), "M": (0.98, 0.96, 0.998), "L": (1.00, 0.95, 0.96)}
-EVEN_UP_TO = {"S", "M"}
+SOLVER_UP_TO = {"S", "M"}
 
 Answer = TypeVar("Answer")
 
@@ -118,14 +119,11 @@ def run_size(size: str) -> bool:
     codes, seconds = timed(lambda: reasons_document(inputs, by_turns, with_sentences=False))
     print(f"    what became of each of {sum(map(len, codes.values())):,} wishes: {seconds:.3f} s")
     report_policy(replace(inputs, policy="straight"), "straight", share_straight)
-    if size in EVEN_UP_TO:
-        even = report_policy(replace(inputs, policy="even"), "even", share_evenly)
-        most = len(even.packets)
-    if size == "S":
+    even = report_policy(replace(inputs, policy="even"), "even", share_evenly)
+    if size in SOLVER_UP_TO:
         most_by_solver, seconds = timed(lambda: most_packets(inputs))
         print(f"  general solver, packets only: {seconds:.3f} s, {most_by_solver:,} packets")
-    if size not in EVEN_UP_TO:
-        most = sum(line.stock for line in inputs.lines)
+    most = len(even.packets)
     holds = report_floors(size, inputs, by_turns, most)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(f"  peak memory of the process so far {peak:,.0f} MB")

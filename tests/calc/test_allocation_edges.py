@@ -133,7 +133,7 @@ def test_who_lost_a_packet_takes_a_turn_before_anybody_else():
 
 def test_a_packet_that_was_never_given_cannot_be_lost():
     first = share(MOULD)
-    stranger = replace(first.packets[0], member="d", line="1")
+    stranger = first.packets[0]._replace(member="d", line="1")
     with pytest.raises(BadInput, match="not given"):
         after_loss(MOULD, first, [stranger])
 

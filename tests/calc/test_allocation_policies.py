@@ -5,9 +5,10 @@ from collections import Counter
 from dataclasses import replace
 
 import networkx
-from hypothesis import assume, given, settings
+import pytest
+from hypothesis import given, settings
 
-from seedbank.calc.allocation import Options, problems, share
+from seedbank.calc.allocation import Inputs, Line, Member, Options, problems, share
 from tests.calc.allocation_cases import exchanges
 
 SOME = settings(max_examples=200, deadline=None)
@@ -54,14 +55,9 @@ def _cost(inputs, packets) -> int:
     return uneven + sum(packet.position - 1 for packet in packets)
 
 
-@SOME
-@given(exchanges(with_households=False))
-def test_even_gives_the_most_packets_at_the_least_unevenness_that_a_general_solver_finds(inputs):
-    inputs = replace(
-        _plain(inputs), policy="even", lines=tuple(replace(line, copies=1) for line in inputs.lines)
-    )
-    allowances = [member.allowance for member in inputs.members if member.allowance]
-    assume(allowances)
+def _by_a_general_solver(inputs) -> tuple[int, int]:
+    """Return the most packets that can go out, and the least `_cost` of so many."""
+    allowances = [member.allowance for member in inputs.members]
     whole = math.lcm(*allowances)
     barred = {(bar.member, bar.line) for bar in inputs.bars}
     flow = networkx.MultiDiGraph()
@@ -86,8 +82,51 @@ def test_even_gives_the_most_packets_at_the_least_unevenness_that_a_general_solv
         simple.add_edge(("slot", at), end, capacity=facts["capacity"], weight=0)
     simple.add_nodes_from(["source", "sink"])
     best = networkx.max_flow_min_cost(simple, "source", "sink")
-    packets = sum(best["source"].values())
+    return sum(best["source"].values()), networkx.cost_of_flow(simple, best)
+
+
+@SOME
+@given(exchanges(with_households=False))
+def test_even_gives_the_most_packets_at_the_least_unevenness_that_a_general_solver_finds(inputs):
+    inputs = replace(
+        _plain(inputs),
+        policy="even",
+        lines=tuple(replace(line, copies=1) for line in inputs.lines),
+        members=tuple(replace(m, allowance=max(1, m.allowance)) for m in inputs.members),
+    )
     result = share(inputs)
-    assert len(result.packets) == packets
-    assert _cost(inputs, result.packets) == networkx.cost_of_flow(simple, best)
+    assert (len(result.packets), _cost(inputs, result.packets)) == _by_a_general_solver(inputs)
+    assert problems(inputs, result) == ()
+
+
+@pytest.mark.parametrize("mixing", [0, 21, 38])
+def test_under_even_no_draw_outweighs_a_rank_however_many_packets_go_out(mixing):
+    """Where many packets could change hands, their draws together must not come to a rank."""
+    members = tuple(
+        Member(
+            f"{at:02d}",
+            tier=1,
+            allowance=6,
+            main=tuple(
+                dict.fromkeys(
+                    str(
+                        (at * at * (3 + mixing) + wish * wish * (5 + mixing) + at * wish * 7 + wish)
+                        % 16
+                    )
+                    for wish in range(9)
+                )
+            ),
+        )
+        for at in range(24)
+    )
+    inputs = Inputs(
+        event="even",
+        policy="even",
+        members=members,
+        lines=tuple(Line(str(line), 2 + line % 4) for line in range(16)),
+        order=tuple(member.number for member in members),
+        draw_seed=bytes([mixing]) * 32,
+    )
+    result = share(inputs)
+    assert (len(result.packets), _cost(inputs, result.packets)) == _by_a_general_solver(inputs)
     assert problems(inputs, result) == ()

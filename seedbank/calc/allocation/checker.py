@@ -166,16 +166,17 @@ def _wrong_prices(inputs: Inputs, result: Result) -> list[str]:
     taken = {(packet.member, packet.position) for packet in result.packets if not packet.was_frozen}
     found = []
     carried = [0] * len(network.node_names)
-    for (tail, head, cost), wish in zip(network.arcs, network.wishes, strict=True):
-        if wish is None:
+    arcs = zip(network.tails, network.heads, network.costs, network.positions, strict=True)
+    for tail, head, cost, position in arcs:
+        if not position:
             continue
-        name = work.members[wish.member].number
+        name = work.members[head - network.first_member].number
         reduced = cost + price[tail] - price[head]
-        is_taken = (name, wish.position) in taken
+        is_taken = (name, position) in taken
         carried[tail] += is_taken
         carried[head] += is_taken
         if reduced > 0 if is_taken else reduced < 0:
-            found.append(f"Wish {wish.position} of member {name} could be settled at less cost.")
+            found.append(f"Wish {position} of member {name} could be settled at less cost.")
     found += _wrong_household_prices(network, price, carried)
     for place, costs in enumerate(network.slot_costs):
         node = network.first_member + place
@@ -193,7 +194,11 @@ def _wrong_prices(inputs: Inputs, result: Result) -> list[str]:
 def _wrong_household_prices(network: Network, price: list[int], carried: list[int]) -> list[str]:
     """Check the arcs into shared households; add what they carry to their lines."""
     found = []
-    copies = Counter((tail, head) for tail, head, _ in network.arcs if head < network.first_member)
+    copies = Counter(
+        (tail, head)
+        for tail, head in zip(network.tails, network.heads, strict=True)
+        if head < network.first_member
+    )
     for (tail, head), most in copies.items():
         reduced = price[tail] - price[head]
         if (carried[head] and reduced > 0) or (carried[head] < most and reduced < 0):

@@ -8,6 +8,9 @@ from seedbank.calc.allocation.workings import Reading, Workings, unlisted_packet
 
 LIST_ENDS = 0
 
+# Member, line, phase, position, turn, and whether the packet was hers already.
+_Taken = tuple[int, int, str, int, int, bool]
+
 
 class Desk:
     """The changing side of a sharing-out by turns; `Workings` is the side that stands still.
@@ -19,7 +22,7 @@ class Desk:
     def __init__(self, work: Workings) -> None:
         self.work = work
         self.turn = 0
-        self.packets = unlisted_packets(work)
+        self._taken: list[_Taken] = []
         self.closing_turns = {line: 0 for line, packets in enumerate(work.left) if not packets}
         self._left = list(work.left)
         self._room = list(work.room)
@@ -49,23 +52,39 @@ class Desk:
         The turn ends with a packet of a line that costs a turn, or with the list: then the
         return value is `LIST_ENDS`. Lines in `costs_no_turn` are marked True.
         """
-        left, room = self._left, self._room
         uncounted = self._uncounted.get(member)
-        if not uncounted and not room[member]:
+        if uncounted or self.work.house[member] >= 0:
+            return self._read_on_with_care(member, phase, unread, costs_no_turn)
+        left, room = self._left, self._room
+        if not room[member]:
             return LIST_ENDS
-        shares_house = self.work.house[member] >= 0
         for line, position in unread:
-            if uncounted and uncounted[line]:
-                uncounted[line] -= 1
-                self._note(member, line, phase, position, was_frozen=True)
-            elif (
-                not left[line]
-                or not room[member]
-                or (shares_house and self._house_is_served(member, line))
-            ):
-                continue
-            else:
+            if left[line]:
                 self._take(member, line, phase, position)
+                if not costs_no_turn[line]:
+                    return position
+                if not room[member]:
+                    return LIST_ENDS
+        return LIST_ENDS
+
+    def _read_on_with_care(
+        self,
+        member: int,
+        phase: str,
+        unread: Iterator[tuple[int, int]],
+        costs_no_turn: Sequence[bool],
+    ) -> int:
+        """Read on for a member with packets that are hers already, or who shares a household."""
+        left, room = self._left, self._room
+        uncounted = self._uncounted.get(member, Counter())
+        for line, position in unread:
+            if uncounted.get(line):
+                uncounted[line] -= 1
+                self._taken.append((member, line, phase, position, self.turn, True))
+            elif left[line] and room[member] and not self._house_is_served(member, line):
+                self._take(member, line, phase, position)
+            else:
+                continue
             if not costs_no_turn[line]:
                 return position
         return LIST_ENDS
@@ -92,7 +111,7 @@ class Desk:
         return Result(
             policy=policy,
             engine=engine,
-            packets=tuple(self.packets),
+            packets=(*unlisted_packets(self.work), *self._packets()),
             closing_turns={
                 self.work.lines[line].number: turn
                 for line, turn in sorted(self.closing_turns.items())
@@ -107,6 +126,13 @@ class Desk:
             plentiful=self.work.plentiful_numbers,
             prices={},
         )
+
+    def _packets(self) -> Iterator[Packet]:
+        """Return what was taken, under the numbers of members and lines."""
+        members = [member.number for member in self.work.members]
+        lines = [line.number for line in self.work.lines]
+        for member, line, phase, position, turn, was_frozen in self._taken:
+            yield Packet(members[member], lines[line], phase, position, turn, was_frozen)
 
     def _make_good(self, member: int) -> None:
         """Give a member who lost a packet the first wish she can still have, before all others."""
@@ -138,16 +164,4 @@ class Desk:
             self._house_has[house, line] += 1
         if not self._left[line]:
             self.closing_turns[line] = self.turn
-        self._note(member, line, phase, position, was_frozen=False)
-
-    def _note(self, member: int, line: int, phase: str, position: int, *, was_frozen: bool) -> None:
-        self.packets.append(
-            Packet(
-                self.work.members[member].number,
-                self.work.lines[line].number,
-                phase,
-                position,
-                self.turn,
-                was_frozen,
-            )
-        )
+        self._taken.append((member, line, phase, position, self.turn, False))

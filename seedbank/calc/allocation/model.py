@@ -1,7 +1,7 @@
 """What the sharing-out is given and what it gives back, as plain frozen records."""
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Policy = Literal["turns", "straight", "even"]
 POLICIES: tuple[Policy, ...] = ("turns", "straight", "even")
@@ -114,9 +114,8 @@ class Inputs:
     options: Options = field(default_factory=Options)
 
 
-@dataclass(frozen=True, slots=True)
-class Packet:
-    """A packet that goes to a member.
+class Packet(NamedTuple):
+    """A packet that goes to a member; there are hundreds of thousands of them in a large society.
 
     `position` is the place in her whole list, from 1, main wishes before reserves; 0 if the
     packet stands in no list of hers. `turn` is 0 where the policy knows no turns.

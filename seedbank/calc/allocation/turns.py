@@ -66,6 +66,7 @@ def _take_phase(
             queues.setdefault(members[member].tier, []).append(member)
     own_passes = dict.fromkeys(queues, 0)
     unread = [desk.unread(member, reading) for member, reading in enumerate(readings)]
+    ends = [reading.positions[-1] if reading.lines else LIST_ENDS for reading in readings]
     last_turns = [0] * len(members)
     number = 0
     while any(queues.values()):
@@ -80,7 +81,7 @@ def _take_phase(
                 desk.turn += 1
                 last_turns[member] = desk.turn
                 last_read = desk.read_on(member, phase, unread[member], free)
-                if last_read in {LIST_ENDS, readings[member].positions[-1]}:
+                if last_read == LIST_ENDS or last_read == ends[member]:
                     done.add(member)
             queues[tier] = [member for member in queue if member not in done]
     return last_turns

@@ -4,6 +4,7 @@ import unicodedata
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 from crosses.calc.errors import BadInput
 from seedbank.calc.allocation.model import (
@@ -217,7 +218,8 @@ def _readings(
     dropped: dict[tuple[int, int], str] = {}
     for place, member in enumerate(members):
         try:
-            asked = [line_index[number] for number in (*member.main, *member.reserve)]
+            # Tuples of numbers, not lists: the garbage collector passes them over.
+            asked = tuple(map(line_index.__getitem__, member.main + member.reserve))
         except KeyError as missing:
             raise BadInput(
                 f"Member {member.number} wishes for line {missing.args[0]}, which is not on the"
@@ -229,8 +231,8 @@ def _readings(
         if place in barred or len(set(asked)) < len(asked):
             reasons = _reasons_to_drop(asked, lines, barred.get(place, set()))
             dropped.update(((place, position), reason) for position, reason in reasons.items())
-            positions = [position for position in positions if position not in reasons]
-            asked = [asked[position - 1] for position in positions]
+            positions = tuple(position for position in positions if position not in reasons)
+            asked = tuple(asked[position - 1] for position in positions)
             firsts -= sum(position <= firsts for position in reasons)
         main.append(Reading(asked[:firsts], positions[:firsts]))
         reserve.append(Reading(asked[firsts:], positions[firsts:]))
@@ -262,9 +264,7 @@ def _plentiful(
     if inputs.plentiful is not None:
         named = {_found(line_index, number, "line", "plentiful") for number in inputs.plentiful}
         return [line in named for line in range(len(lines))]
-    wishes: Counter[str] = Counter()
-    for member in members:
-        wishes.update(member.main)
+    wishes = Counter(chain.from_iterable(member.main for member in members))
     for (member_place, position), reason in dropped.items():
         main = members[member_place].main
         if reason == BARRED and position <= len(main):
