@@ -19,7 +19,7 @@ from scipy.sparse import csr_array, diags_array, vstack
 from crosses.calc.pedigree.graph import NOBODY, Floats, Pedigree, PlantId
 from crosses.calc.pedigree.lines import inbreeding_by_lines
 from crosses.calc.pedigree.order import reach
-from crosses.calc.pedigree.shares import known_share
+from crosses.calc.pedigree.shares import known_share, written_share
 from crosses.calc.pedigree.sweep import Mask, Turn, ancestry, turns
 
 # A table this small, or this full, is faster as a plain array than as a sparse one.
@@ -132,9 +132,10 @@ def inbreeding_of(pedigree: Pedigree, plant: PlantId) -> Inbreeding:
     at_least = known < 1
     expected = _has_mixed_pollen(pedigree, line)
     words = f"Inbreeding {'at least ' if at_least else ''}{coefficient:.3f}"
-    words += f", from {int(line.sum()) - 1} known ancestors"
+    ancestors = int(line.sum()) - 1
+    words += f", from {ancestors} known ancestor{'' if ancestors == 1 else 's'}"
     if at_least:
-        words += f"; {float(known):.0%} of the ancestry is known"
+        words += f"; {written_share(known)} of the ancestry is known"
     if expected:
         words += "; averaged over mixed pollen"
     return Inbreeding(coefficient, at_least, expected, float(known), words + ".")
