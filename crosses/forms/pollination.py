@@ -8,11 +8,12 @@ from django import forms
 
 from crosses.actions.pollination import Pair
 from crosses.base.pages import KeyedForm
+from crosses.formats.labelsheet import LEAST_TAG_HEIGHT_MM
 from crosses.forms.fields import cross_field, day_field, let_find, plant_field
+from crosses.forms.sheet import SheetForm
 from crosses.models import Cross, Pollination
 from crosses.models.pollination import PollenState
 from crosses.queries.finding import find_cross, find_plant
-from crosses.queries.tags import TAGS_ON_A_SHEET
 
 # A mixture's plants and parts are written down where the cross is planned.
 _POLLEN = [choice for choice in Cross.Pollen.choices if choice[0] != Cross.Pollen.MIXED]
@@ -217,21 +218,18 @@ class TouchUpForm(KeyedForm):
         self.fields["done_on"].initial = today
 
 
-class TagSheetForm(forms.Form):
-    """Which tags to print, and where on the sheet the first free place is."""
+class TagSheetForm(SheetForm):
+    """Which tags to print, on which sheet or tape, and where its first free place is."""
 
     numbers = forms.CharField(
         label="Flowers",
-        widget=forms.Textarea(attrs={"rows": 6}),
+        widget=forms.Textarea(attrs={"rows": 4}),
         help_text="Numbers of your flowers (F...), one a line.",
     )
-    start_at = forms.IntegerField(
-        min_value=1,
-        max_value=TAGS_ON_A_SHEET,
-        initial=1,
-        label="First free place on the sheet",
-        help_text="Counted along the rows from the top left; 1 for a fresh sheet.",
-    )
+    field_order = ["numbers", "sheet", "start_at"]
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, least_height_mm=LEAST_TAG_HEIGHT_MM, **options)
 
 
 class FindFlowersForm(forms.Form):

@@ -3,6 +3,7 @@
 import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Any
 
 from django.conf import settings
@@ -11,14 +12,12 @@ from crosses.access import pollinations_visible_to
 from crosses.base.refusal import Refused
 from crosses.calc.checkdigit import read_number
 from crosses.calc.errors import BadInput
+from crosses.formats.labelsheet import LabelSheet, Position, positions
 from crosses.formats.qr import qr_svg
 from crosses.models import Pollination
 from crosses.queries.written import cross_formula
 
-# Three columns of eight on A4; the stylesheet of the sheet holds the same measures.
-COLUMNS = 3
-TAGS_ON_A_SHEET = 8 * COLUMNS
-MOST_TAGS = 20 * TAGS_ON_A_SHEET
+MOST_TAGS = 480
 
 
 @dataclass(frozen=True)
@@ -33,14 +32,18 @@ class Tag:
     number: str
     code: str
 
+    @property
+    def lines(self) -> list[str]:
+        """The words alone, as the picture of a sheet shows them."""
+        return [self.own_number, self.formula, self.number]
+
 
 @dataclass(frozen=True)
 class PlacedTag:
-    """A tag at its place on a sheet, rows and columns counted from 1."""
+    """A tag and where it falls."""
 
     tag: Tag
-    row: int
-    column: int
+    position: Position
 
 
 def tag_of(pollination: Pollination) -> Tag:
@@ -84,17 +87,14 @@ def _numbers(text: str) -> Sequence[str]:
         except BadInput as no:
             raise Refused("number-wrong", f"{line}: {no.message}", field="numbers") from no
     if len(numbers) > MOST_TAGS:
-        raise Refused("too-many", f"A sheet is made of up to {MOST_TAGS} tags.", field="numbers")
+        raise Refused("too-many", f"Print up to {MOST_TAGS} tags at a time.", field="numbers")
     return numbers
 
 
-def sheets_of(tags: Sequence[Tag], start_at: int) -> list[list[PlacedTag]]:
-    """Lay tags out on sheets; places before `start_at` of the first sheet are used up already."""
-    sheets: list[list[PlacedTag]] = []
-    for at, tag in enumerate(tags, start=start_at - 1):
-        sheet, place = divmod(at, TAGS_ON_A_SHEET)
-        row, column = divmod(place, COLUMNS)
-        if sheet == len(sheets):
-            sheets.append([])
-        sheets[sheet].append(PlacedTag(tag, row + 1, column + 1))
-    return sheets
+def pages_of(tags: Sequence[Tag], sheet: LabelSheet, start_at: int) -> list[list[PlacedTag]]:
+    """Lay tags out on pages; places before `start_at` of the first are used up already."""
+    placed = [
+        PlacedTag(tag, position)
+        for tag, position in zip(tags, positions(sheet, len(tags), start_at=start_at), strict=True)
+    ]
+    return [list(page) for _number, page in groupby(placed, key=lambda each: each.position.page)]

@@ -4,7 +4,6 @@ from uuid import uuid4
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.template.loader import render_to_string
 
 from crosses.access import pollination_for_reading, pollination_for_writing
 from crosses.actions.pollination import (
@@ -16,8 +15,8 @@ from crosses.actions.pollination import (
 )
 from crosses.base.clock import now, today
 from crosses.base.pages import carry_out
-from crosses.base.pdf import render_pdf
 from crosses.formats.icalendar import write_calendar
+from crosses.formats.sheetpicture import sheet_picture
 from crosses.forms.capsule import ONE_TAP_KINDS
 from crosses.forms.fields import WithdrawForm
 from crosses.forms.pollination import (
@@ -27,6 +26,8 @@ from crosses.forms.pollination import (
     TagSheetForm,
     TouchUpForm,
 )
+from crosses.forms.sheet import remember_sheet, remembered_sheet
+from crosses.labels import tags_pdf
 from crosses.models import Pollination
 from crosses.queries.calendar import watch_events
 from crosses.queries.capsules import checks_of, state_of
@@ -37,7 +38,7 @@ from crosses.queries.flowers import flowers_page, way_back_of
 from crosses.queries.forecast import outlook_page
 from crosses.queries.recent import last_use, recent_pairs, recent_plants
 from crosses.queries.seasons import suggested_own_number
-from crosses.queries.tags import sheets_of, tag_of, tags_of
+from crosses.queries.tags import tag_of, tags_of
 from crosses.queries.written import cross_formula
 
 
@@ -130,17 +131,21 @@ def pollination_tag(request: HttpRequest, number: str) -> HttpResponse:
 
 
 def pollination_tags(request: HttpRequest) -> HttpResponse:
-    """Print a sheet of tags."""
-    form = TagSheetForm(request.POST or None, initial={"numbers": request.GET.get("numbers", "")})
+    """Print tags, or look first at a picture of the sheet."""
+    start = remembered_sheet(request) | {"numbers": request.GET.get("numbers", "")}
+    form = TagSheetForm(request.POST or None, initial=start)
+    picture = ""
     if request.method == "POST" and form.is_valid():
         tags = carry_out(form, lambda: tags_of(request.user, form.cleaned_data["numbers"]))
-        if tags is not None:
-            sheets = sheets_of(tags, form.cleaned_data["start_at"])
-            html = render_to_string("print/tags.html", {"sheets": sheets})
-            pdf = render_pdf(html, stylesheet="tags.css")
+        sheet, start_at = form.cleaned_data["label_sheet"], form.cleaned_data["start_at"]
+        if tags and "look" not in request.POST:
+            remember_sheet(request, form, labels_printed=len(tags))
             headers = {"Content-Disposition": 'attachment; filename="tags.pdf"'}
+            pdf = tags_pdf(tags, sheet, start_at)
             return HttpResponse(pdf, content_type="application/pdf", headers=headers)
-    return render(request, "crosses/pollination/tags.html", {"form": form})
+        if tags:
+            picture = sheet_picture(sheet, [tag.lines for tag in tags], start_at=start_at)
+    return render(request, "crosses/pollination/tags.html", {"form": form, "picture": picture})
 
 
 def pollination_change(request: HttpRequest, number: str) -> HttpResponse:

@@ -9,11 +9,11 @@ from django.template.loader import render_to_string
 from django.utils.safestring import SafeString, mark_safe
 
 from crosses.base.pdf import render_pdf
+from crosses.formats.labelsheet import LabelSheet, Position, positions
 from crosses.formats.qr import qr_svg
 from seedbank.bank.kinds import cautions_of_lots
 from seedbank.bank.models import Donation, DonationLine, Packet
 from seedbank.bank.queries import origin_in_words
-from seedbank.formats.labelsheet import LabelSheet, Position, positions
 
 # One fixed mask makes a code in a quarter of the time; every reader reads all eight.
 _QR_MASK = 2

@@ -10,9 +10,9 @@ import zxingcpp
 from django.urls import reverse
 from PIL import Image
 
+from crosses.formats.labelsheet import SHEETS
 from seedbank.bank.labels import labels_pdf
 from seedbank.bank.models import Packet
-from seedbank.formats.labelsheet import SHEETS
 from tests.factories.bank import LotFactory, PlaceFactory, packet_in_store, packets_of
 
 pytestmark = pytest.mark.django_db

@@ -5,13 +5,13 @@ import io
 import pytest
 from pypdf import PdfReader
 
+from crosses.formats.labelsheet import SHEETS
 from crosses.models import Cross, DestinationFlag, Taxon
 from seedbank.bank.kinds import cautions_of_lots
 from seedbank.bank.labels import labels_pdf
 from seedbank.bank.models import Lot
 from seedbank.exchange.queries.papers import papers_of
 from seedbank.exchange.queries.slip import slips_for
-from seedbank.formats.labelsheet import SHEETS
 from tests.conftest import NOON, TODAY
 from tests.factories.bank import packets_of
 from tests.factories.crosses import TaxonFactory, make_cross, make_plant

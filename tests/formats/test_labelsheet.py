@@ -3,13 +3,15 @@
 import pytest
 
 from crosses.calc.errors import BadInput
-from seedbank.formats.labelsheet import (
+from crosses.formats.labelsheet import (
+    LEAST_TAG_HEIGHT_MM,
     PAGE_HEIGHT_MM,
     PAGE_WIDTH_MM,
     SHEETS,
     LabelSheet,
     check_sheet,
     positions,
+    tape,
 )
 
 
@@ -59,6 +61,19 @@ def test_measures_that_cannot_be_are_refused(sheet, field):
     with pytest.raises(BadInput) as no:
         check_sheet(sheet)
     assert no.value.field == field
+
+
+def test_a_label_of_a_tape_is_its_own_page():
+    labels = tape(70, 12)
+    assert [(p.page, p.left_mm, p.top_mm) for p in positions(labels, 3)] == [
+        (0, 0, 0),
+        (1, 0, 0),
+        (2, 0, 0),
+    ]
+    check_sheet(labels, least_height_mm=LEAST_TAG_HEIGHT_MM)
+    # What a packet's label says does not fit there.
+    with pytest.raises(BadInput, match="too small"):
+        check_sheet(labels)
 
 
 def test_there_is_no_twenty_fifth_place_on_a_sheet_of_twenty_four():

@@ -5,6 +5,8 @@ from django.urls import reverse
 
 from crosses.base.clock import now
 from crosses.base.pages import carry_out
+from crosses.formats.sheetpicture import sheet_picture
+from crosses.forms.sheet import SheetForm, remember_sheet, remembered_sheet
 from seedbank.bank.access import (
     lot_for_reading,
     lot_for_writing,
@@ -12,7 +14,6 @@ from seedbank.bank.access import (
 )
 from seedbank.bank.actions.packet import discard, make_packets, split_packet
 from seedbank.bank.actions.storing import store_packets
-from seedbank.bank.forms.labels import LabelForm
 from seedbank.bank.forms.packet import DiscardForm, MakePacketsForm, SplitForm, StoreForm
 from seedbank.bank.labels import labels_pdf
 from seedbank.bank.queries import (
@@ -65,19 +66,21 @@ def labels(request: MemberRequest, number: str) -> HttpResponse:
         first=request.GET.get("from", ""),
         last=request.GET.get("to", ""),
     )
-    form = LabelForm(request.GET if "sheet" in request.GET else None)
+    form = SheetForm(
+        request.GET if "sheet" in request.GET else None, initial=remembered_sheet(request)
+    )
+    picture = ""
     if packets and form.is_bound and form.is_valid():
         sheet, start_at = form.cleaned_data["label_sheet"], form.cleaned_data["start_at"]
-        pdf = labels_pdf(packets, sheet, start_at=start_at)
-        name = f"labels-{lot.number}.pdf"
-        return HttpResponse(
-            pdf,
-            content_type="application/pdf",
-            headers={"Content-Disposition": f'inline; filename="{name}"'},
-        )
-    return render(
-        request, "bank/packet/labels.html", {"form": form, "lot": lot, "packets": packets}
-    )
+        if "look" not in request.GET:
+            remember_sheet(request, form, labels_printed=len(packets))
+            headers = {"Content-Disposition": f'inline; filename="labels-{lot.number}.pdf"'}
+            pdf = labels_pdf(packets, sheet, start_at=start_at)
+            return HttpResponse(pdf, content_type="application/pdf", headers=headers)
+        lines = [[packet.number, lot.name_text, str(lot.year)] for packet in packets]
+        picture = sheet_picture(sheet, lines, start_at=start_at)
+    context = {"form": form, "lot": lot, "packets": packets, "picture": picture}
+    return render(request, "bank/packet/labels.html", context)
 
 
 def store(request: MemberRequest) -> HttpResponse:

@@ -1,4 +1,4 @@
-"""A sheet of labels by its measures, and where on which page each label falls."""
+"""A sheet or a tape of labels by its measures, and where on which page each label falls."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -7,16 +7,18 @@ from crosses.calc.errors import BadInput
 
 PAGE_WIDTH_MM = 210.0
 PAGE_HEIGHT_MM = 297.0
-# Below this neither the code nor the number can be read.
+# Below this neither the code nor the number can be read. A tag says less than a packet's label.
 LEAST_WIDTH_MM = 36.0
 LEAST_HEIGHT_MM = 20.0
+LEAST_TAG_HEIGHT_MM = 12.0
+LONGEST_TAPE_LABEL_MM = 300.0
 # A ruler is read to a fifth of a millimetre.
 _TOLERANCE_MM = 0.2
 
 
 @dataclass(frozen=True, slots=True)
 class LabelSheet:
-    """Labels on an A4 page, all measures in millimetres from the top left corner."""
+    """Labels on a page, A4 unless said otherwise; measures in millimetres from the top left."""
 
     columns: int
     rows: int
@@ -26,10 +28,26 @@ class LabelSheet:
     top_mm: float
     gap_across_mm: float = 0.0
     gap_down_mm: float = 0.0
+    page_width_mm: float = PAGE_WIDTH_MM
+    page_height_mm: float = PAGE_HEIGHT_MM
 
     @property
     def per_page(self) -> int:
         return self.columns * self.rows
+
+
+def tape(length_mm: float, tape_width_mm: float) -> LabelSheet:
+    """Return the labels of a continuous tape: each is a page of its own, written along the tape."""
+    return LabelSheet(
+        1,
+        1,
+        length_mm,
+        tape_width_mm,
+        0.0,
+        0.0,
+        page_width_mm=length_mm,
+        page_height_mm=tape_width_mm,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +68,14 @@ SHEETS: dict[str, LabelSheet] = {
 }
 
 
-def check_sheet(sheet: LabelSheet) -> None:
+def check_sheet(sheet: LabelSheet, *, least_height_mm: float = LEAST_HEIGHT_MM) -> None:
     """Say what is wrong with measures that somebody typed.
+
+    Parameters
+    ----------
+    sheet : LabelSheet
+    least_height_mm : float
+        What the label has to hold, `LEAST_HEIGHT_MM` or `LEAST_TAG_HEIGHT_MM`.
 
     Raises
     ------
@@ -62,23 +86,27 @@ def check_sheet(sheet: LabelSheet) -> None:
         raise BadInput("A sheet has one row and one column or more.", field="columns")
     if min(sheet.left_mm, sheet.top_mm, sheet.gap_across_mm, sheet.gap_down_mm) < 0:
         raise BadInput("A margin or gap cannot be below nothing.", field="left_mm")
-    if sheet.width_mm < LEAST_WIDTH_MM or sheet.height_mm < LEAST_HEIGHT_MM:
+    if sheet.width_mm < LEAST_WIDTH_MM or sheet.height_mm < least_height_mm:
         raise BadInput(
-            f"A label under {LEAST_WIDTH_MM:g} × {LEAST_HEIGHT_MM:g} mm is too small for the code"
+            f"A label under {LEAST_WIDTH_MM:g} × {least_height_mm:g} mm is too small for the code"
             " and the number.",
-            field="width_mm",
+            field="width_mm" if sheet.width_mm < LEAST_WIDTH_MM else "height_mm",
+        )
+    if sheet.page_width_mm > LONGEST_TAPE_LABEL_MM:
+        raise BadInput(
+            f"A label of a tape is up to {LONGEST_TAPE_LABEL_MM:g} mm long.", field="width_mm"
         )
     right = sheet.left_mm + sheet.columns * sheet.width_mm
     right += (sheet.columns - 1) * sheet.gap_across_mm
-    if right > PAGE_WIDTH_MM + _TOLERANCE_MM:
+    if right > sheet.page_width_mm + _TOLERANCE_MM:
         raise BadInput(
-            f"The labels reach {right:g} mm across; the page is {PAGE_WIDTH_MM:g} mm wide.",
+            f"The labels reach {right:g} mm across; the page is {sheet.page_width_mm:g} mm wide.",
             field="columns",
         )
     bottom = sheet.top_mm + sheet.rows * sheet.height_mm + (sheet.rows - 1) * sheet.gap_down_mm
-    if bottom > PAGE_HEIGHT_MM + _TOLERANCE_MM:
+    if bottom > sheet.page_height_mm + _TOLERANCE_MM:
         raise BadInput(
-            f"The labels reach {bottom:g} mm down; the page is {PAGE_HEIGHT_MM:g} mm high.",
+            f"The labels reach {bottom:g} mm down; the page is {sheet.page_height_mm:g} mm high.",
             field="rows",
         )
 
