@@ -78,8 +78,9 @@ class SheetForm(forms.Form):
         if cleaned["sheet"] == TAPE:
             sheet = tape(cleaned["width_mm"], cleaned["height_mm"])
         else:
-            gaps = {name: cleaned[name] or 0.0 for name in _GAPS}
-            sheet = LabelSheet(**{name: cleaned[name] for name in _OF_A_SHEET}, **gaps)
+            measures: dict[str, Any] = {name: cleaned[name] for name in _OF_A_SHEET}
+            measures |= {name: cleaned[name] or 0.0 for name in _GAPS}
+            sheet = LabelSheet(**measures)
         try:
             check_sheet(sheet, least_height_mm=self.least_height_mm)
         except BadInput as wrong:
