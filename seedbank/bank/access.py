@@ -5,6 +5,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.shortcuts import get_object_or_404
 
 from crosses.base.visibility import Visibility
+from crosses.models import Harvest
 from seedbank.bank.models import CautionRule, Donation, DonationLine, Lot, Packet, Place
 from seedbank.members.models import Member
 
@@ -70,6 +71,12 @@ def places_of(user: Member) -> QuerySet[Place]:
 
 def place_for_writing(user: Member, key: int) -> Place:
     return get_object_or_404(places_of(user), pk=key)
+
+
+def own_harvest_for_giving(user: Member, number: str) -> Harvest:
+    """Return a harvest of one's own cross; nobody gives another's seed."""
+    harvests = Harvest.objects.select_related("cross__seed_parent", "cross__pollen_parent")
+    return get_object_or_404(harvests, number=number, cross__grower=user)
 
 
 def donations_visible_to(user: Member) -> QuerySet[Donation]:

@@ -48,8 +48,6 @@ class Placed:
 
 def label_of(packet: Packet, caution: str) -> Label:
     seeds = f"a pinch, about {packet.seeds}" if packet.is_pinch else f"{packet.seeds_left} seeds"
-    address = f"{settings.SITE_ADDRESS}/s/{packet.number}"
-    svg = qr_svg(address, title=f"Code of packet {packet.number}", mask=_QR_MASK)
     return Label(
         number=packet.number,
         name_text=packet.lot.name_text,
@@ -57,7 +55,7 @@ def label_of(packet: Packet, caution: str) -> Label:
         seeds=seeds,
         origin=packet.lot.get_origin_display(),
         caution=caution,
-        qr=mark_safe(svg),  # noqa: S308  our own drawing; the title is escaped by its maker
+        qr=_code("packet", packet.number),
     )
 
 
@@ -77,12 +75,21 @@ def labels_pdf(packets: Sequence[Packet], sheet: LabelSheet, *, start_at: int = 
 
 def donation_sheet_pdf(donation: Donation, lines: Sequence[DonationLine]) -> bytes:
     """The sheet a donor lays into the envelope: its number, what is in it, and a box to tick."""
-    address = f"{settings.SITE_ADDRESS}/s/{donation.number}"
     cautions = cautions_of_lots(line.lot for line in lines)
     context = {
         "donation": donation,
-        "lines": [(line, origin_in_words(line.lot), cautions[line.lot_id]) for line in lines],
+        "lines": [
+            (line, origin_in_words(line.lot), cautions[line.lot_id], _code("lot", line.lot.number))
+            for line in lines
+        ],
         "society_name": settings.SOCIETY_NAME,
-        "qr": mark_safe(qr_svg(address, title=f"Code of donation {donation.number}")),  # noqa: S308
+        "qr": _code("donation", donation.number),
     }
     return render_pdf(render_to_string("print/donation.html", context), stylesheet="donation.css")
+
+
+def _code(what: str, number: str) -> SafeString:
+    svg = qr_svg(
+        f"{settings.SITE_ADDRESS}/s/{number}", title=f"Code of {what} {number}", mask=_QR_MASK
+    )
+    return mark_safe(svg)  # noqa: S308  our own drawing; the title is escaped by its maker

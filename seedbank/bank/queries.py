@@ -5,14 +5,33 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Case, Count, Exists, OuterRef, Q, QuerySet, Sum, Value, When
+from django.db.models import (
+    Case,
+    Count,
+    Exists,
+    OuterRef,
+    Prefetch,
+    Q,
+    QuerySet,
+    Sum,
+    Value,
+    When,
+)
 
 from crosses.access import crosses_visible_to
 from crosses.models import Harvest, Plant
 from crosses.queries.written import cross_formula, parents_of
 from seedbank.bank.access import bank_places, lots_visible_to, packets_in_the_hands_of, places_of
 from seedbank.bank.kinds import caution_of
-from seedbank.bank.models import CautionRule, Donation, DonationLine, Lot, Packet, Place
+from seedbank.bank.models import (
+    CautionRule,
+    Donation,
+    DonationLine,
+    Lot,
+    Movement,
+    Packet,
+    Place,
+)
 from seedbank.calc.packetplan import PacketPlan, plan_packets
 from seedbank.calc.packetstate import Balance, balance_of_states
 from seedbank.members.models import Member
@@ -202,6 +221,33 @@ def lines_of(donation: Donation) -> QuerySet[DonationLine]:
     return donation.lines.select_related("lot__taxon", "lot__raised_by", "answered_by")
 
 
+def lines_with_packets(donation: Donation) -> list[DonationLine]:
+    """Return the lines, each lot with its packets of this donation that lie in the store."""
+    here = Packet.objects.filter(
+        state=Packet.State.IN_STORE,
+        movements__kind=Movement.Kind.RECEIVED,
+        movements__reference=donation.number,
+    ).order_by("number")
+    return list(
+        lines_of(donation).prefetch_related(
+            Prefetch("lot__packets", queryset=here.distinct(), to_attr="packets_of_donation")
+        )
+    )
+
+
+def checked_in(line: DonationLine) -> int:
+    """Count the packets of a line that were scanned into the store."""
+    return checked_in_by_line(line.donation).get(line.lot_id, 0)
+
+
+def checked_in_by_line(donation: Donation) -> dict[int, int]:
+    """Count, by lot, the packets of an envelope that were scanned into the store; one query."""
+    received = Movement.objects.filter(
+        kind=Movement.Kind.RECEIVED, reference=donation.number
+    ).order_by()
+    return dict(received.values_list("packet__lot_id").annotate(Count("packet", distinct=True)))
+
+
 def waiting_lines(donation: Donation) -> list[DonationLine]:
     return list(lines_of(donation).filter(answer=DonationLine.Answer.WAITING))
 
@@ -235,6 +281,45 @@ def harvests_without_lot(grower: Member) -> QuerySet[Harvest]:
         .prefetch_related("cross__pollen_shares__plant")
         .order_by("-harvested_on")
     )
+
+
+@dataclass(frozen=True)
+class SeedToGive:
+    """Seed at home that is in no packet yet, and into how many packets it would go."""
+
+    record: Harvest | Lot
+    name_text: str
+    year: int
+    seeds: int | None
+    packets: int | None
+
+
+def seed_to_give(donor: Member) -> list[SeedToGive]:
+    """Return a donor's harvests that are in no lot, and lots that are in no packets."""
+    return [
+        *(
+            SeedToGive(
+                record=harvest,
+                name_text=harvest_name(harvest),
+                year=harvest.harvested_on.year,
+                seeds=harvest.seeds,
+                packets=_packets_of_seeds(harvest),
+            )
+            for harvest in harvests_without_lot(donor)
+        ),
+        *(
+            SeedToGive(lot, lot.name_text, lot.year, lot.seeds, _packets_of_seeds(lot))
+            for lot in lots_without_packets(donor)
+        ),
+    ]
+
+
+def _packets_of_seeds(record: Harvest | Lot) -> int | None:
+    """Say how many usual packets seed fills besides the grower's own share."""
+    fewest = record.seeds if record.seeds_low is None else record.seeds_low
+    if not fewest:
+        return None
+    return plan_packets(fewest, seeds_per_packet=USUAL_SEEDS_PER_PACKET).packets or None
 
 
 def lots_without_packets(owner: Member) -> QuerySet[Lot]:

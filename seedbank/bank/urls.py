@@ -21,9 +21,17 @@ urlpatterns = [
     path("cautions/<int:key>/withdraw/", caution.withdraw, name="caution-withdraw"),
     path("donations/", donation.listing, name="donation-list"),
     path("donations/offer/", donation.offering, name="donation-offer"),
+    path("donations/offer/by-hand/", donation.offer_by_hand, name="donation-offer-by-hand"),
+    path(
+        "donations/offer/harvest/<str:number>/",
+        donation.give_from_harvest,
+        name="donation-give-harvest",
+    ),
+    path("donations/offer/lot/<str:number>/", donation.give_from_lot, name="donation-give-lot"),
     path("donations/by-hand/", donation.by_hand, name="donation-by-hand"),
     path("donations/<str:number>/", donation.detail, name="donation-detail"),
     path("donations/<str:number>/sheet.pdf", donation.sheet, name="donation-sheet"),
     path("donations/<str:number>/withdraw/", donation.withdraw, name="donation-withdraw"),
     path("donations/<str:number>/receive/", donation.receive, name="donation-receive"),
+    path("donations/<str:number>/receive/scan/", donation.receive_scan, name="donation-scan"),
 ]

@@ -1,6 +1,6 @@
 from django.urls import URLPattern, path
 
-from seedbank.web.views import bench, find, home, lot, packet, transfer
+from seedbank.web.views import bench, find, given, home, lot, packet, transfer
 
 urlpatterns: list[URLPattern] = [
     path("", home.home, name="home"),
@@ -10,6 +10,7 @@ urlpatterns: list[URLPattern] = [
     path("s/<str:number>", find.short, name="short"),
     path("import/", transfer.choose, name="import-choose"),
     path("import/<slug:name>/", transfer.table, name="import-table"),
+    path("given/", given.given, name="given"),
     path("lots/<str:number>/", lot.detail, name="lot-detail"),
     path("packets/<str:number>/", packet.detail, name="packet-detail"),
 ]

@@ -17,6 +17,8 @@ from crosses.base.withdrawal import withdraw
 from seedbank.bank.actions.lot import add_lot
 from seedbank.bank.actions.packet import make_packets, move_many
 from seedbank.bank.models import Donation, DonationLine, Lot, Movement, Packet, Place
+from seedbank.bank.queries import checked_in, lines_of
+from seedbank.members.actions.mail import Letter, mail_members
 from seedbank.members.models import Member
 
 Answer = DonationLine.Answer
@@ -48,7 +50,7 @@ def offer(
         )
         save_with_history(donation, by=by)
         for lot, packets in lines:
-            _refuse_offer(lot, packets, donor)
+            refuse_offer(lot, packets, donor)
             line = DonationLine(donation=donation, lot=lot, packets_offered=packets)
             save_with_history(line, by=by)
         return donation
@@ -77,10 +79,13 @@ def answer_line(
     place: Place | None = None,
     reason: str = "",
     packets: Sequence[Packet] = (),
+    with_letter: bool = False,
 ) -> DonationLine:
     """Accept a line into a place of the bank, decline it with a reason, or say it did not come.
 
-    Accepted are the packets named, or else that many of the donor's packets in number order.
+    Accepted are the packets checked in by scan, and besides them the packets named, or else as many
+    of the donor's packets in number order as make up `packets_received`. With a letter the donor
+    is written to once the last line has its answer.
     """
     line = (
         DonationLine.objects.select_for_update(of=("self",))
@@ -91,10 +96,15 @@ def answer_line(
     if line.answer != Answer.WAITING:
         words = f"This line has been answered already: {line.get_answer_display()}."
         raise Refused("line-answered", words)
+    scanned = checked_in(line)
     if answer == Answer.ACCEPTED:
-        packets = packets or _packets_in_hand(line, packets_received)
-        _take_in(line, packets, place, by=by, at=at)
-        line.packets_received = len(packets)
+        packets = packets or _packets_in_hand(line, packets_received, scanned)
+        if packets:
+            _take_in(line, packets, place, by=by, at=at)
+        line.packets_received = scanned + len(packets)
+    elif scanned:
+        words = f"{scanned} packets of it are in the store: accept those, then discard what is bad."
+        raise Refused("line-checked-in", words, field="answer")
     elif answer == Answer.DECLINED and not reason.strip():
         words = "Say why it is declined; the donor reads it."
         raise Refused("decline-why", words, field="reason")
@@ -103,6 +113,8 @@ def answer_line(
     line.answered_at, line.answered_by = at, by
     save_with_history(line, by=by)
     _mark_received(line.donation, by=by, at=at)
+    if with_letter:
+        _tell_donor(line.donation)
     return line
 
 
@@ -157,7 +169,8 @@ def enter_donation_by_hand(
     return once(Donation, client_key, make)[0]
 
 
-def _refuse_offer(lot: Lot, packets: int, donor: Member) -> None:
+def refuse_offer(lot: Lot, packets: int, donor: Member) -> None:
+    """Refuse packets that are not the donor's to give, or not in hand any more."""
     field = f"packets_{lot.number}"
     refuse_withdrawn(lot, "lot")
     if lot.owner_id != donor.pk:
@@ -175,8 +188,11 @@ def _refuse_offer(lot: Lot, packets: int, donor: Member) -> None:
         raise Refused("offer-short", words, field=field)
 
 
-def _packets_in_hand(line: DonationLine, how_many: int | None) -> list[Packet]:
-    if not how_many or how_many < 1:
+def _packets_in_hand(line: DonationLine, received: int | None, scanned: int) -> list[Packet]:
+    how_many = (received or 0) - scanned
+    if scanned and how_many <= 0:
+        return []
+    if how_many < 1:
         words = "Say how many packets came. None at all: 'not in the envelope'."
         raise Refused("received-none", words, field="packets_received")
     in_hand = line.lot.packets.filter(
@@ -217,3 +233,18 @@ def _mark_received(donation: Donation, *, by: Member, at: datetime.datetime) -> 
     if donation.received_at is None:
         donation.received_at, donation.received_by = at, by
         save_with_history(donation, by=by, why="first line answered")
+
+
+def _tell_donor(donation: Donation) -> None:
+    """Write to the donor once the last line has its answer."""
+    lines = list(lines_of(donation))
+    if any(line.answer == Answer.WAITING for line in lines):
+        return
+    mail_members(
+        Letter(
+            member=donation.donor,
+            subject=f"Your seed has arrived: donation {donation.number}",
+            template="bank/donation/answered_mail.txt",
+            context={"donation": donation, "lines": lines},
+        )
+    )

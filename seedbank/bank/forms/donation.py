@@ -5,12 +5,15 @@ from typing import Any
 
 from django import forms
 
+from crosses.base.countries import COUNTRY_CHOICES
 from crosses.base.pages import KeyedForm
+from crosses.calc.checkdigit import read_number
+from crosses.calc.errors import BadInput
 from crosses.forms.fields import let_find, taxon_field
 from crosses.queries.finding import find_taxon
 from seedbank.bank.forms.place import PlaceField, find_place
 from seedbank.bank.models import DonationLine, Lot, Place
-from seedbank.bank.queries import member_by_number_or_name
+from seedbank.bank.queries import USUAL_SEEDS_PER_PACKET, member_by_number_or_name
 from seedbank.members.models import Member
 
 
@@ -35,6 +38,47 @@ class OfferForm(KeyedForm):
     def lines(self) -> list[tuple[Lot, int]]:
         typed = ((lot, self.cleaned_data.get(name)) for name, lot in self.lots.items())
         return [(lot, packets) for lot, packets in typed if packets]
+
+
+class GiveForm(KeyedForm):
+    """Into how many packets seed is filled that is given."""
+
+    how_many = forms.IntegerField(min_value=1, max_value=2000, label="Packets")
+    seeds_each = forms.IntegerField(
+        min_value=1, max_value=1_000_000, label="Seeds in each", initial=USUAL_SEEDS_PER_PACKET
+    )
+
+    def packets(self) -> dict[str, Any]:
+        return {name: self.cleaned_data[name] for name in ("how_many", "seeds_each")}
+
+
+class CheckInForm(forms.Form):
+    """A packet as it is taken out of the envelope, or a lot of the sheet."""
+
+    number = forms.CharField(
+        max_length=120,
+        label="Scan a packet, or a lot on the sheet",
+        widget=forms.TextInput(
+            attrs={"class": "number", "autocomplete": "off", "autocapitalize": "characters"}
+        ),
+    )
+    place = PlaceField(label="Into place")
+
+    def __init__(self, *args: Any, user: Member, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.user = user
+
+    def clean_place(self) -> Place | None:
+        return find_place(self.user, self.cleaned_data["place"], of_bank=True)
+
+    def clean_number(self) -> str:
+        """Read a packet's number or a lot's; a code's whole address is understood too."""
+        typed = self.cleaned_data["number"].rstrip("/").rpartition("/")[2].strip()
+        kind = "lot" if typed.upper().startswith("L") else "packet"
+        try:
+            return read_number(typed, kind=kind)
+        except BadInput as wrong:
+            raise forms.ValidationError(wrong.message) from wrong
 
 
 class AnswerForm(forms.Form):
@@ -62,19 +106,80 @@ class AnswerForm(forms.Form):
     )
     place = PlaceField(required=False, label="Into place")
     reason = forms.CharField(required=False, max_length=300, label="Reason, if declined")
+    name_text = forms.CharField(required=False, max_length=300, label="Name as it should be")
+    taxon = taxon_field(required=False, label="Taxon")
 
-    def __init__(self, *args: Any, user: Member, line: DonationLine, **options: Any) -> None:
+    def __init__(
+        self,
+        *args: Any,
+        user: Member,
+        line: DonationLine,
+        place: str = "",
+        scanned: int = 0,
+        **options: Any,
+    ) -> None:
         options["prefix"] = f"line-{line.pk}"
         super().__init__(*args, **options)
-        self.user = user
-        self.fields["packets_received"].initial = line.packets_offered
+        self.user, self.lot, self.scanned = user, line.lot, scanned
+        self.fields["packets_received"].initial = scanned or line.packets_offered
+        self.fields["place"].initial = place
+        self.fields["name_text"].initial = line.lot.name_text
+        self.fields["taxon"].initial = line.lot.taxon or ""
+        let_find(self, find_taxon, "taxon")
+
+    @property
+    def is_renamed(self) -> bool:
+        """Whether the keeper wrote another name or taxon; a name left out changes nothing."""
+        name, taxon = self.cleaned_data["name_text"], self.cleaned_data["taxon"]
+        return bool(name) and (name, taxon) != (self.lot.name_text, self.lot.taxon)
 
     def clean_place(self) -> Place | None:
         return find_place(self.user, self.cleaned_data["place"], of_bank=True)
 
 
-class HandDonationForm(KeyedForm):
-    """Seed that came without records here."""
+class HandOfferForm(KeyedForm):
+    """Seed that has no records here yet."""
+
+    name_text = forms.CharField(max_length=300, label="Name as written on it")
+    taxon = taxon_field(
+        required=False, label="Taxon", help_text="Its species, if the name does not say."
+    )
+    year = forms.IntegerField(min_value=1800, max_value=2200, label="Year of harvest")
+    origin = forms.ChoiceField(choices=Lot.Origin.choices, label="Origin")
+    wild_where = forms.CharField(
+        max_length=200,
+        required=False,
+        label="Where it was collected",
+        help_text="Only of seed collected in the wild.",
+    )
+    wild_country = forms.ChoiceField(
+        choices=[("", "not from the wild"), *COUNTRY_CHOICES],
+        required=False,
+        label="Country of collection",
+    )
+    wild_permit = forms.CharField(
+        max_length=120,
+        required=False,
+        label="Permit",
+        help_text="Whose permission, and its number if it has one.",
+    )
+    packets = forms.IntegerField(min_value=1, max_value=2000, label="Packets")
+    seeds_each = forms.IntegerField(min_value=1, max_value=1_000_000, label="Seeds in each")
+    hazard_note = forms.CharField(
+        max_length=300, required=False, label="Caution", help_text="If it can hurt somebody."
+    )
+    note = forms.CharField(required=False, label="Note", widget=forms.Textarea(attrs={"rows": 2}))
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        let_find(self, find_taxon, "taxon")
+
+    def facts(self) -> dict[str, Any]:
+        return dict(self.cleaned_data)
+
+
+class HandDonationForm(HandOfferForm):
+    """Seed that came without records here, and lies on the keeper's table."""
 
     donor = forms.CharField(
         max_length=200,
@@ -82,26 +187,12 @@ class HandDonationForm(KeyedForm):
         help_text="Member number or name.",
         widget=forms.TextInput(attrs={"list": "member-suggestions", "autocomplete": "off"}),
     )
-    name_text = forms.CharField(max_length=300, label="Name as written on it")
-    taxon = taxon_field(
-        required=False, label="Taxon", help_text="Its species, if the name does not say."
-    )
-    year = forms.IntegerField(min_value=1800, max_value=2200, label="Year of harvest")
-    origin = forms.ChoiceField(choices=Lot.Origin.choices, label="Origin")
-    wild_where = forms.CharField(max_length=200, required=False, label="Where it was collected")
-    wild_permit = forms.CharField(max_length=120, required=False, label="Permit")
-    packets = forms.IntegerField(min_value=1, max_value=2000, label="Packets")
-    seeds_each = forms.IntegerField(min_value=1, max_value=1_000_000, label="Seeds in each")
     place = PlaceField(label="Into place")
-    hazard_note = forms.CharField(
-        max_length=300, required=False, label="Caution", help_text="If it can hurt somebody."
-    )
-    note = forms.CharField(required=False, label="Note", widget=forms.Textarea(attrs={"rows": 2}))
+    field_order = ["donor", *HandOfferForm.base_fields]
 
     def __init__(self, *args: Any, user: Member, **options: Any) -> None:
         super().__init__(*args, **options)
         self.user = user
-        let_find(self, find_taxon, "taxon")
 
     def clean_donor(self) -> Member:
         donor = member_by_number_or_name(self.cleaned_data["donor"])
@@ -111,6 +202,3 @@ class HandDonationForm(KeyedForm):
 
     def clean_place(self) -> Place | None:
         return find_place(self.user, self.cleaned_data["place"], of_bank=True)
-
-    def facts(self) -> dict[str, Any]:
-        return dict(self.cleaned_data)

@@ -50,6 +50,8 @@ class DonationLine(models.Model):
     donation = models.ForeignKey(Donation, on_delete=models.PROTECT, related_name="lines")
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="donation_lines")
     packets_offered = models.PositiveSmallIntegerField()
+    # Empty unless the keeper put the name right; the donor reads both.
+    name_as_offered = models.CharField(max_length=300, blank=True)
     packets_received = models.PositiveSmallIntegerField(null=True, blank=True)
     answer = models.CharField(max_length=14, choices=Answer.choices, default=Answer.WAITING)
     declined_reason = models.CharField(max_length=300, blank=True)

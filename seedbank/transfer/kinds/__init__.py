@@ -2,6 +2,7 @@
 
 from seedbank.transfer.importing import Kind
 from seedbank.transfer.kinds.exchange import LINES, ROUNDS, WISHES
+from seedbank.transfer.kinds.giving import OFFERS
 from seedbank.transfer.kinds.growing import CHECKS, CROSSES, HARVESTS, PLANTS, POLLINATIONS
 from seedbank.transfer.kinds.people import FLAGS, MEMBERS, PLACES, TAXA
 from seedbank.transfer.kinds.seed import DONATIONS, LOTS, PACKETS
@@ -22,6 +23,7 @@ KINDS: dict[str, Kind] = {
         LOTS,
         PACKETS,
         DONATIONS,
+        OFFERS,
         SOWINGS,
         COUNTS,
         ROUNDS,

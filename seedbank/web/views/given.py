@@ -1,0 +1,11 @@
+from django.http import HttpResponse
+from django.shortcuts import render
+
+from seedbank.members.http import MemberRequest
+from seedbank.web.given_queries import FEWEST_GROWERS, given_by
+
+
+def given(request: MemberRequest) -> HttpResponse:
+    """What came of the seed a member gave."""
+    context = {"given": given_by(request.user), "fewest_growers": FEWEST_GROWERS}
+    return render(request, "web/given.html", context)
