@@ -146,9 +146,15 @@ def test_pots_looked_at_together_step_as_their_counts_added_up():
 
 def test_a_pot_not_looked_at_is_not_taken_for_one_in_which_nothing_came():
     # By hand: all ten of the first pot were up on day 7, and all ten of the other on day 10.
-    (only,) = pot_steps([read_counts(10, [7], [10]), read_counts(10, [10], [10])])
-    assert (only.day, only.share) == (7, pytest.approx(1))
+    first, last = pot_steps([read_counts(10, [7], [10]), read_counts(10, [10], [10])])
+    assert (first.day, first.share) == (7, pytest.approx(1))
+    assert (last.day, last.share) == (10, pytest.approx(1))
     assert steps(read_counts(20, [7, 10], [10, 10])).shares[0].estimate == 0.5
+
+
+def test_pots_in_which_nothing_came_have_one_step_at_the_last_look():
+    (only,) = pot_steps([read_counts(10, [7], [0]), read_counts(10, [9], [0])])
+    assert (only.day, only.share, only.low, only.known) == (9, 0, 0, 10)
 
 
 @given(st.lists(sowings(), min_size=1, max_size=4))

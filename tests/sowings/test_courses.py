@@ -61,3 +61,12 @@ def test_the_page_says_how_pots_of_different_days_were_taken_together(tansy, lot
     count_pot(pot_of(sowing, 2), 10, 10)
     page = signed_in(tansy).get(f"/sowings/{sowing.number}/").text
     assert "days of their own" in page
+
+
+def test_pots_of_different_days_in_which_nothing_came_have_a_page(tansy, lot, signed_in):
+    sowing = make_sowing(tansy, packets_of(lot, seeds_each=40)[0], replicate_seeds=[20, 20])
+    count_pot(pot_of(sowing, 1), 7, 0)
+    count_pot(pot_of(sowing, 2), 10, 0)
+    answer = signed_in(tansy).get(f"/sowings/{sowing.number}/")
+    assert answer.status_code == 200
+    assert "Nothing has come up" in answer.text

@@ -164,18 +164,27 @@ def pot_steps(pots: Sequence[Counts], confidence: float = 0.95) -> tuple[PotStep
     """
     observed = [interval for pot in pots for interval in intervals(pot)]
     pooled = turnbull(observed)
-    found, share = [], 0.0
-    for day, more in zip(pooled.by_days, pooled.shares, strict=True):
-        share = min(share + more, 1.0)
-        if not np.isfinite(day) or more < LEAST_STEP:
-            continue
-        known = sum(
-            one.seeds
-            for one in observed
-            if one.after_day >= day or (one.by_day is not None and one.by_day <= day)
+    risen = {
+        day: share
+        for day, more, share in zip(
+            pooled.by_days, pooled.shares, np.cumsum(pooled.shares).tolist(), strict=True
         )
-        found.append(PotStep(day, share, *score_ends(share, known, confidence), known))
-    return tuple(found)
+        if more >= LEAST_STEP and np.isfinite(day)
+    }
+    # The last look is told even if nothing came after the last step, or nothing at all.
+    risen.setdefault(max(float(pot.days[-1]) for pot in pots), max(risen.values(), default=0.0))
+    return tuple(
+        _pot_step(day, min(share, 1.0), observed, confidence) for day, share in risen.items()
+    )
+
+
+def _pot_step(day: float, share: float, observed: Sequence[Interval], confidence: float) -> PotStep:
+    known = sum(
+        one.seeds
+        for one in observed
+        if one.after_day >= day or (one.by_day is not None and one.by_day <= day)
+    )
+    return PotStep(day, share, *score_ends(share, known, confidence), known)
 
 
 def intervals(counts: Counts) -> tuple[Interval, ...]:
