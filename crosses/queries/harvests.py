@@ -5,7 +5,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from crosses.calc.errors import BadInput
-from crosses.calc.seedcount import SeedCount, count_from_samples
+from crosses.calc.seedcount import (
+    REPLICATES,
+    SeedCount,
+    count_from_samples,
+    thousand_seed_weight,
+)
 from crosses.models import Cross, Harvest, Pollination, SeedSample
 from crosses.queries.capsules import state_of_loaded
 from crosses.queries.forecast import with_forecast_facts
@@ -29,6 +34,7 @@ class HarvestFacts:
     samples: tuple[SeedSample, ...]
     seeds: str
     seeds_a_capsule: str
+    thousand_seed_weight: str
 
 
 def flowers_to_harvest(cross: Cross) -> list[tuple[Pollination, int]]:
@@ -64,6 +70,7 @@ def harvest_facts(harvest: Harvest) -> HarvestFacts:
         samples=samples,
         seeds=_seeds(harvest, samples),
         seeds_a_capsule=_seeds_a_capsule(harvest, capsules),
+        thousand_seed_weight=_by_replicates(samples),
     )
 
 
@@ -87,6 +94,15 @@ def _seeds(harvest: Harvest, samples: tuple[SeedSample, ...]) -> str:
         weighed = [(sample.seeds, sample.grams) for sample in samples]
         return seeds_by_weight(weighed, harvest.clean_grams).sentence
     return f"about {harvest.seeds:,} seeds, {harvest.get_seed_counting_display()}"
+
+
+def _by_replicates(samples: tuple[SeedSample, ...]) -> str:
+    """Give the thousand-seed weight where the samples are the replicates of the standard method."""
+    sizes = {sample.seeds for sample in samples}
+    if len(samples) not in {REPLICATES, 2 * REPLICATES} or len(sizes) > 1:
+        return ""
+    weighed = [float(sample.grams) for sample in samples]
+    return f"{thousand_seed_weight(weighed, sizes.pop()).sentence}."
 
 
 def _seeds_a_capsule(harvest: Harvest, capsules: int) -> str:

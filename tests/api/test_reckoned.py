@@ -91,6 +91,26 @@ def test_kinship_needs_the_other_number(tansy, with_key, hybrid):
     assert "other" in answer.content.decode()
 
 
+def test_partners_are_told_best_first_with_their_grounds(tansy, with_key, hybrid, species):
+    told = one(with_key(tansy), "plant-partners", hybrid.number)
+    assert {partner["plant"] for partner in told} == {one.number for one in species}
+    assert told[0]["offspring_inbreeding"] == 0.25
+    assert any("inbreeding of 0.250" in reason for reason in told[0]["reasons"])
+
+
+def test_partners_of_ones_own_leave_out_those_of_others(tansy, cosmo, with_key, hybrid):
+    theirs = make_plant(cosmo)
+    numbers = [
+        {
+            partner["plant"]
+            for partner in one(with_key(tansy), "plant-partners", hybrid.number, **asked)
+        }
+        for asked in ({}, {"own_only": "true", "gives_pollen": "true"})
+    ]
+    assert theirs.number in numbers[0]
+    assert theirs.number not in numbers[1]
+
+
 def test_a_cross_tells_its_pair_its_seeds_and_its_flowers(tansy, with_key):
     cross = lot_of_cross(tansy).harvest.cross
     told = one(with_key(tansy), "cross-detail", cross.number)

@@ -295,3 +295,18 @@ class TestHarvestPages:
         assert (
             client.get(reverse("harvest-add", args=[pollination.cross.number])).status_code == 403
         )
+
+    def test_eight_samples_are_read_by_the_rules_of_seed_testing(self, tansy, take_in, signed_in):
+        # Eight replicates of 100 of a Dimorphotheca, grams as printed by a seed laboratory:
+        # 2.132625 g per 1,000 and a coefficient of variation of 2.0145 % (limit 4.0 %).
+        grams = ["0.2224", "0.2134", "0.2130", "0.2116", "0.2145", "0.2071", "0.2116", "0.2125"]
+        harvest = take_in(
+            seed_counting="sampled",
+            seeds=None,
+            samples=[(100, Decimal(one)) for one in grams],
+            clean_grams=Decimal("2.50"),
+        )
+        page = signed_in(tansy).get(reverse("harvest-detail", args=[harvest.number]))
+        text = page.content.decode()
+        assert "2.133 g per 1,000 seeds" in text
+        assert "scatter 2.0 %, accepted, the limit is 4.0 %" in text

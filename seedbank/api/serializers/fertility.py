@@ -3,9 +3,11 @@
 from rest_framework import serializers
 
 from crosses.calc.fertility import PairChance, ParentRate, SeedsPerCapsule
+from crosses.queries.cautions import PairCaution
 from crosses.queries.fertility import RoleFigures
 from crosses.queries.flowers import FlowerRow
 from crosses.queries.forecast import Outlook
+from crosses.queries.partners import Partner
 from seedbank.api.serializers.pieces import ShareSerializer, how
 
 
@@ -71,3 +73,30 @@ class FlowerSerializer(serializers.Serializer[FlowerRow]):
     state = serializers.CharField(source="pollination.state")
     known = serializers.CharField(source="state.sentence", help_text="What is known of it.")
     opening = OpeningSerializer(source="outlook")
+
+
+class PairCautionSerializer(serializers.Serializer[PairCaution]):
+    words = serializers.CharField()
+    where_from = serializers.CharField(source="source", help_text="Where the words come from.")
+
+
+class PartnerSerializer(serializers.Serializer[Partner]):
+    """A plant that might be the other parent; every pair may be made."""
+
+    plant = serializers.CharField(source="plant.number")
+    name = serializers.CharField(source="plant.name_text")
+    chance = PairChanceSerializer()
+    offspring_inbreeding = serializers.FloatField(
+        help_text="What their seedlings would have by the known pedigree."
+    )
+    cautions = PairCautionSerializer(many=True)
+    reasons = serializers.ListField(
+        child=serializers.CharField(), help_text="The grounds of its place in the list."
+    )
+
+
+class PartnersAsked(serializers.Serializer[object]):
+    """How partners are asked for."""
+
+    gives_pollen = serializers.BooleanField(default=False)
+    own_only = serializers.BooleanField(default=False)

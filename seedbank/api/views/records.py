@@ -19,12 +19,14 @@ from crosses.queries.fertility import chance_of_cross, figures_of_plant, pair_mo
 from crosses.queries.flowers import flower_rows_of_cross
 from crosses.queries.lineage import made_of, relation_of_parents, relation_of_plants
 from crosses.queries.parentage import Parentage, parentage_of
+from crosses.queries.partners import MOST_PARTNERS, partners_of
 from seedbank.api.filters import CrossFilters, LotFilters, PlantFilters
 from seedbank.api.serializers.details import (
     CrossDetailSerializer,
     LotDetailSerializer,
     PlantDetailSerializer,
 )
+from seedbank.api.serializers.fertility import PartnersAsked, PartnerSerializer
 from seedbank.api.serializers.pedigree import RelationSerializer
 from seedbank.api.serializers.records import CrossSerializer, LotSerializer, PlantSerializer
 from seedbank.api.views.rows import NUMBER, ReadRows, no_rows, number_asked
@@ -80,6 +82,37 @@ class PlantView(ReadRows):
         plant = self._plant(number)
         other = self._plant(request.query_params.get("other", ""), field="other")
         return Response(RelationSerializer(relation_of_plants(plant, other)).data)
+
+    @extend_schema(
+        summary="Partners for a plant, best first",
+        description=(
+            f"At most {MOST_PARTNERS} living plants. First those with nothing to warn of, then by"
+            " the chance that a flower takes, times the share of the seedlings' genes that are not"
+            " copies of one ancestor's."
+        ),
+        parameters=[
+            NUMBER,
+            OpenApiParameter(
+                "gives_pollen",
+                bool,
+                description="Whether the plant asked for gives pollen; else it bears the seed.",
+            ),
+            OpenApiParameter("own_only", bool, description="Only plants of one's own."),
+        ],
+        responses=PartnerSerializer(many=True),
+        filters=False,
+    )
+    @action(detail=True, pagination_class=None)
+    def partners(self, request: Request, number: str) -> Response:
+        asked = PartnersAsked(data=request.query_params)
+        asked.is_valid(raise_exception=True)
+        found: Any = partners_of(
+            self.reader,
+            self._plant(number),
+            as_seed_parent=not asked.validated_data["gives_pollen"],
+            own_only=asked.validated_data["own_only"],
+        )
+        return Response(PartnerSerializer(found, many=True).data)
 
     def _plant(self, number: str, field: str = "number") -> Plant:
         wanted = number_asked(number, kind="plant", field=field)
