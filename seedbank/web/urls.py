@@ -1,6 +1,6 @@
 from django.urls import URLPattern, path
 
-from seedbank.web.views import bench, find, given, home, lot, packet, transfer
+from seedbank.web.views import bench, find, given, home, lot, offline, packet, transfer
 
 urlpatterns: list[URLPattern] = [
     path("", home.home, name="home"),
@@ -8,6 +8,11 @@ urlpatterns: list[URLPattern] = [
     path("find/", find.find, name="find"),
     # The address in every QR code; short, so that the code's modules stay big.
     path("s/<str:number>", find.short, name="short"),
+    path("manifest.webmanifest", offline.manifest, name="manifest"),
+    path("sw.js", offline.service_worker, name="service-worker"),
+    path("offline/", offline.page, name="offline"),
+    path("offline/copy/", offline.copy, name="offline-copy"),
+    path("offline/entry/", offline.entry, name="offline-entry"),
     path("import/", transfer.choose, name="import-choose"),
     path("import/<slug:name>/", transfer.table, name="import-table"),
     path("given/", given.given, name="given"),

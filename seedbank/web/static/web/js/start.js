@@ -1,4 +1,28 @@
 // The one module that every page loads. It improves what is there; without it every page still works.
+import { logByOutbox } from "./device/forms.js";
+import { noteMember, refreshCopy } from "./device/member.js";
+import { sendWaiting, tell } from "./device/outbox.js";
+import { askBeforeSigningOut, showWaiting } from "./device/waiting.js";
 import { offerScan } from "./scan/offer.js";
 
+const TRY_AGAIN_MS = 30 * 1000;
+
+async function workWithoutSignal() {
+  const member = await noteMember();
+  showWaiting();
+  askBeforeSigningOut();
+  if (!member) return;
+  // The page without a signal has a way of its own: it does not wait for an answer.
+  if (document.documentElement.dataset.shell === undefined) logByOutbox(document);
+  navigator.serviceWorker?.register("/sw.js");
+  const goOn = () => document.visibilityState === "visible" && sendWaiting();
+  addEventListener("online", goOn);
+  document.addEventListener("visibilitychange", goOn);
+  setInterval(goOn, TRY_AGAIN_MS);
+  await sendWaiting();
+  await refreshCopy();
+  tell();
+}
+
 offerScan(document);
+if (globalThis.indexedDB && navigator.locks && globalThis.isSecureContext) await workWithoutSignal();
