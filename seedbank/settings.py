@@ -220,6 +220,10 @@ SPECTACULAR_SETTINGS = {
     "ENUM_NAME_OVERRIDES": {
         "PlantOriginEnum": "crosses.models.Plant.Origin",
         "LotOriginEnum": "seedbank.bank.models.Lot.Origin",
+        "CheckKindEnum": "crosses.models.Check.Kind",
+        "PretreatmentKindEnum": "seedbank.sowings.models.Pretreatment.Kind",
+        "PacketStateEnum": "seedbank.bank.models.Packet.State",
+        "PollinationStateEnum": "crosses.models.Pollination.State",
     },
     "POSTPROCESSING_HOOKS": [
         "drf_spectacular.hooks.postprocess_schema_enums",

@@ -15,11 +15,11 @@ from rest_framework.views import APIView
 
 from crosses.base.pages import NumberField
 from crosses.calc.errors import BadInput
-from crosses.models import Cross, Plant
-from seedbank.bank.models import Lot, Packet
-from seedbank.exchange.models import ListLine
+from crosses.models import Cross, Harvest, Plant, Pollination, Taxon
+from seedbank.bank.models import Donation, Lot, Packet
+from seedbank.exchange.models import ListLine, Parcel, Round
 from seedbank.exchange.queries.listing import Filters, narrowed
-from seedbank.sowings.models import Pretreatment, Sowing
+from seedbank.sowings.models import Count, Pretreatment, Sowing
 from seedbank.sowings.queries import narrowing
 
 # "format" chooses JSON or CSV, the others where a page begins and how long it is.
@@ -283,3 +283,102 @@ class ListFilters(filters.FilterSet):  # type: ignore[misc]  # the library is un
     def filter_queryset(self, lines: QuerySet[ListLine]) -> QuerySet[ListLine]:
         """The same words narrow the page and the API."""
         return narrowed(lines, Filters(**self.form.cleaned_data))
+
+
+class TaxonFilters(filters.FilterSet):  # type: ignore[misc]  # the library is untyped
+    genus = filters.CharFilter(lookup_expr="iexact", help_text="A genus.")
+    species = filters.CharFilter(lookup_expr="iexact", help_text="A species epithet.")
+
+    class Meta:
+        model = Taxon
+        fields: tuple[str, ...] = ()
+
+
+class PollinationFilters(filters.FilterSet):  # type: ignore[misc]  # the library is untyped
+    cross = WrittenNumberFilter(
+        kind="cross", field_name="cross__number", help_text="A cross's number."
+    )
+    season = filters.NumberFilter(
+        field_name="cross__season", help_text="The year of the pollination."
+    )
+    state = filters.ChoiceFilter(
+        choices=Pollination.State.choices, help_text="What its checks add up to."
+    )
+    pollinated_from = filters.DateFilter(
+        field_name="pollinated_on", lookup_expr="gte", help_text="On this day or later."
+    )
+    pollinated_to = filters.DateFilter(
+        field_name="pollinated_on", lookup_expr="lte", help_text="On this day or earlier."
+    )
+    is_mine = filters.BooleanFilter(method="filter_mine", help_text="Whether it is your cross.")
+
+    class Meta:
+        model = Pollination
+        fields: tuple[str, ...] = ()
+
+    def filter_mine(
+        self,
+        pollinations: QuerySet[Pollination],
+        name: str,
+        value: bool,  # noqa: FBT001  given by position
+    ) -> QuerySet[Pollination]:
+        mine = Q(cross__grower=self.request.user)
+        return pollinations.filter(mine if value else ~mine)
+
+
+class HarvestFilters(filters.FilterSet):  # type: ignore[misc]  # the library is untyped
+    cross = WrittenNumberFilter(
+        kind="cross", field_name="cross__number", help_text="A cross's number."
+    )
+    harvested_from = filters.DateFilter(
+        field_name="harvested_on", lookup_expr="gte", help_text="On this day or later."
+    )
+    harvested_to = filters.DateFilter(
+        field_name="harvested_on", lookup_expr="lte", help_text="On this day or earlier."
+    )
+
+    class Meta:
+        model = Harvest
+        fields: tuple[str, ...] = ()
+
+
+class CountFilters(filters.FilterSet):  # type: ignore[misc]  # the library is untyped
+    sowing = WrittenNumberFilter(
+        kind="sowing", field_name="replicate__sowing__number", help_text="A sowing's number."
+    )
+    counted_from = filters.DateFilter(
+        field_name="counted_on", lookup_expr="gte", help_text="On this day or later."
+    )
+    counted_to = filters.DateFilter(
+        field_name="counted_on", lookup_expr="lte", help_text="On this day or earlier."
+    )
+
+    class Meta:
+        model = Count
+        fields: tuple[str, ...] = ()
+
+
+class RoundFilters(filters.FilterSet):  # type: ignore[misc]  # the library is untyped
+    class Meta:
+        model = Round
+        fields: tuple[str, ...] = ()
+
+
+class ParcelFilters(filters.FilterSet):  # type: ignore[misc]  # the library is untyped
+    round = filters.CharFilter(field_name="round__slug", help_text="A round's short name.")
+
+    class Meta:
+        model = Parcel
+        fields: tuple[str, ...] = ()
+
+
+class DonationFilters(filters.FilterSet):  # type: ignore[misc]  # the library is untyped
+    is_waiting = filters.BooleanFilter(
+        field_name="received_at",
+        lookup_expr="isnull",
+        help_text="Whether nothing of it is answered yet.",
+    )
+
+    class Meta:
+        model = Donation
+        fields: tuple[str, ...] = ()

@@ -72,6 +72,12 @@ def parcels_visible_to(user: Member) -> QuerySet[Parcel]:
     return parcels.filter(member=user, round__announced_at__isnull=False)
 
 
+def parcels_of(user: Member) -> QuerySet[Parcel]:
+    """The parcels that come to oneself, also for somebody who packs or keeps and sees them all."""
+    own = parcels_visible_to(user).filter(member=user, cancelled_at=None)
+    return own.filter(round__announced_at__isnull=False)
+
+
 def parcel_for_reading(user: Member, number: str) -> Parcel:
     return get_object_or_404(parcels_visible_to(user), number=number)
 

@@ -46,6 +46,15 @@ def with_key() -> Callable[..., Script]:
     return script
 
 
+def in_true_numbers(lot: Lot) -> Lot:
+    """Give a lot of the factory a number with its check digits, as addresses want it."""
+    from crosses.base.numbers import next_number
+
+    lot.number = next_number("lot")
+    lot.save()
+    return lot
+
+
 def lot_of_cross(grower: Member, **cross_facts: Any) -> Lot:
     """A lot from a harvested capsule of a new cross, with all its records."""
     from crosses.actions.capsule import record_check

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django.core.exceptions import PermissionDenied
 from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
 from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_view
@@ -11,8 +12,15 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from crosses.access import crosses_visible_to, plants_visible_to
-from crosses.base.clock import today
+from crosses.access import (
+    cross_for_writing,
+    crosses_visible_to,
+    plant_for_writing,
+    plants_visible_to,
+)
+from crosses.actions.cross import change_cross, plan_cross
+from crosses.actions.plant import add_plant, change_plant
+from crosses.base.clock import now, today
 from crosses.models import Cross, Plant
 from crosses.queries.crosses import CrossRow, cross_rows, with_figures
 from crosses.queries.fertility import chance_of_cross, figures_of_plant, pair_model, seeds_of_cross
@@ -21,16 +29,39 @@ from crosses.queries.lineage import made_of, relation_of_parents, relation_of_pl
 from crosses.queries.parentage import Parentage, parentage_of
 from crosses.queries.partners import MOST_PARTNERS, partners_of
 from seedbank.api.filters import CrossFilters, LotFilters, PlantFilters
+from seedbank.api.once import written_once
+from seedbank.api.permissions import KeeperWithKey
 from seedbank.api.serializers.details import (
     CrossDetailSerializer,
     LotDetailSerializer,
     PlantDetailSerializer,
 )
 from seedbank.api.serializers.fertility import PartnersAsked, PartnerSerializer
+from seedbank.api.serializers.growing import (
+    ChangedCrossSerializer,
+    ChangedPlantSerializer,
+    NewCrossSerializer,
+    NewPlantSerializer,
+)
+from seedbank.api.serializers.keeping import (
+    ChangedLotSerializer,
+    NewLotSerializer,
+    NewPacketsSerializer,
+)
+from seedbank.api.serializers.packets import PacketSerializer
 from seedbank.api.serializers.pedigree import RelationSerializer
 from seedbank.api.serializers.records import CrossSerializer, LotSerializer, PlantSerializer
-from seedbank.api.views.rows import NUMBER, ReadRows, no_rows, number_asked
-from seedbank.bank.access import lots_visible_to
+from seedbank.api.views.finding import (
+    cross_named,
+    harvest_named,
+    place_named,
+    plant_named,
+    taxon_named,
+)
+from seedbank.api.views.rows import NUMBER, ReadRows, no_rows, number_asked, read_sent
+from seedbank.bank.access import lot_for_writing, lots_visible_to
+from seedbank.bank.actions.lot import add_lot, change_lot, make_lot_from_harvest
+from seedbank.bank.actions.packet import make_packets
 from seedbank.bank.kinds import cautions_of_lots
 from seedbank.bank.models import Lot
 from seedbank.bank.queries import packet_suggestion
@@ -67,6 +98,36 @@ class PlantView(ReadRows):
             "made_of": made_of(self.reader, record),
             "figures": figures_of_plant(self.reader, record),
         }
+
+    @extend_schema(
+        summary="Write a plant down",
+        request=NewPlantSerializer,
+        responses={201: PlantDetailSerializer},
+    )
+    @written_once
+    def create(self, request: Request) -> Response:
+        sent = read_sent(NewPlantSerializer(data=request.data))
+        links = {
+            "taxon": taxon_named(sent),
+            "propagated_from": plant_named(self.reader, sent, "propagated_from"),
+            "raised_from": cross_named(self.reader, sent, "raised_from"),
+        }
+        made = add_plant(keeper=self.reader, by=self.reader, at=now(), **{**sent, **links})
+        return Response(self.told_in_full(made.number), status=201)
+
+    @extend_schema(
+        summary="Correct a plant",
+        parameters=[NUMBER],
+        request=ChangedPlantSerializer,
+        responses=PlantDetailSerializer,
+    )
+    @written_once
+    def partial_update(self, request: Request, number: str) -> Response:
+        wanted = number_asked(number, kind=self.number_kind)
+        sent = read_sent(ChangedPlantSerializer(data=request.data))
+        plant = self.held(lambda: plant_for_writing(self.reader, wanted))
+        change_plant(plant=plant, by=self.reader, **sent)
+        return Response(self.told_in_full(wanted))
 
     @extend_schema(
         summary="How close two plants are",
@@ -153,6 +214,40 @@ class CrossView(ReadRows):
             "pollinations": flower_rows_of_cross(self.reader, record, today()),
         }
 
+    @extend_schema(
+        summary="Plan a cross",
+        request=NewCrossSerializer,
+        responses={201: CrossDetailSerializer},
+    )
+    @written_once
+    def create(self, request: Request) -> Response:
+        sent = read_sent(NewCrossSerializer(data=request.data))
+        mixture = [
+            (plant_named(self.reader, each, "plant"), each["parts"])
+            for each in sent.pop("mixture", ())
+        ]
+        links = {
+            "seed_parent": plant_named(self.reader, sent, "seed_parent"),
+            "pollen_parent": plant_named(self.reader, sent, "pollen_parent"),
+            "mixture": mixture,
+        }
+        made = plan_cross(grower=self.reader, by=self.reader, at=now(), **{**sent, **links})
+        return Response(self.told_in_full(made.number), status=201)
+
+    @extend_schema(
+        summary="Correct a cross",
+        parameters=[NUMBER],
+        request=ChangedCrossSerializer,
+        responses=CrossDetailSerializer,
+    )
+    @written_once
+    def partial_update(self, request: Request, number: str) -> Response:
+        wanted = number_asked(number, kind=self.number_kind)
+        sent = read_sent(ChangedCrossSerializer(data=request.data))
+        cross = self.held(lambda: cross_for_writing(self.reader, wanted))
+        change_cross(cross=cross, by=self.reader, **sent)
+        return Response(self.told_in_full(wanted))
+
 
 @extend_schema_view(
     list=extend_schema(summary="Seed lots, each with its germination so far"),
@@ -195,3 +290,59 @@ class LotView(ReadRows):
             "over_sowings": lot_germination(record, self.reader),
             "storage_outlook": storage_outlook(record, self.reader, today()),
         }
+
+    @extend_schema(
+        summary="Make a seed lot, of a harvest or of seed from elsewhere",
+        request=NewLotSerializer,
+        responses={201: LotDetailSerializer},
+    )
+    @written_once
+    def create(self, request: Request) -> Response:
+        sent = read_sent(NewLotSerializer(data=request.data))
+        if "taxon" in sent:
+            sent["taxon"] = taxon_named(sent)
+        if "harvest" in sent:
+            harvest = harvest_named(self.reader, sent.pop("harvest"))
+            made = make_lot_from_harvest(harvest=harvest, by=self.reader, at=now(), **sent)
+        else:
+            me = self.reader
+            made = add_lot(raised_by=me, owner=me, by=me, at=now(), **sent)
+        return Response(self.told_in_full(made.number), status=201)
+
+    @extend_schema(
+        summary="Correct a seed lot",
+        parameters=[NUMBER],
+        request=ChangedLotSerializer,
+        responses=LotDetailSerializer,
+    )
+    @written_once
+    def partial_update(self, request: Request, number: str) -> Response:
+        wanted = number_asked(number, kind=self.number_kind)
+        sent = read_sent(ChangedLotSerializer(data=request.data))
+        lot = self.held(lambda: self._for_writing(wanted))
+        change_lot(lot=lot, by=self.reader, at=now(), **sent)
+        return Response(self.told_in_full(wanted))
+
+    @extend_schema(
+        summary="Make numbered packets of a seed lot",
+        parameters=[NUMBER],
+        request=NewPacketsSerializer,
+        responses={201: PacketSerializer(many=True)},
+        filters=False,
+    )
+    @action(detail=True, methods=["post"], pagination_class=None)
+    @written_once
+    def packets(self, request: Request, number: str) -> Response:
+        lot = self._for_writing(number_asked(number, kind=self.number_kind))
+        sent = read_sent(NewPacketsSerializer(data=request.data))
+        place = place_named(self.reader, sent)
+        made = make_packets(lot=lot, by=self.reader, at=now(), **{**sent, "place": place})
+        context = self.get_serializer_context()
+        return Response(PacketSerializer(made, many=True, context=context).data, status=201)
+
+    def _for_writing(self, number: str) -> Lot:
+        """The bank's own lots are a keeper's, with a key made for what a keeper does."""
+        lot = lot_for_writing(self.reader, number)
+        if lot.owner_id is None and not KeeperWithKey().has_permission(self.request, self):
+            raise PermissionDenied(KeeperWithKey.message)
+        return lot

@@ -17,6 +17,7 @@ from seedbank.api.once import written_once
 from seedbank.api.serializers.course import OwnSowingDetailSerializer
 from seedbank.api.serializers.germination import OwnSowingSerializer
 from seedbank.api.serializers.writing import (
+    ClosedSerializer,
     CountSerializer,
     NewCountSerializer,
     NewSowingSerializer,
@@ -25,7 +26,7 @@ from seedbank.api.views.rows import NUMBER, ReadRows, no_rows, number_asked, rea
 from seedbank.bank.access import packet_for_reading
 from seedbank.sowings.access import sowing_for_writing, sowings_visible_to
 from seedbank.sowings.actions.count import record_count
-from seedbank.sowings.actions.sowing import sow
+from seedbank.sowings.actions.sowing import close_sowing, sow
 from seedbank.sowings.models import Replicate, Sowing
 from seedbank.sowings.queries.history import HistoryRow, history_rows, with_history
 from seedbank.sowings.queries.pages import sowing_facts
@@ -84,6 +85,21 @@ class SowingView(ReadRows):
         pot = _pot(sowing, sent.pop("pot", None))
         count = record_count(replicate=pot, by=self.reader, at=now(), **sent)
         return Response(CountSerializer(count).data, status=201)
+
+    @extend_schema(
+        summary="Close a sowing: nothing more is waited for",
+        parameters=[NUMBER],
+        request=ClosedSerializer,
+        responses=OwnSowingDetailSerializer,
+        filters=False,
+    )
+    @action(detail=True, methods=["post"])
+    @written_once
+    def close(self, request: Request, number: str) -> Response:
+        sowing = sowing_for_writing(self.reader, number_asked(number, kind="sowing"))
+        sent = read_sent(ClosedSerializer(data=request.data))
+        close_sowing(sowing=sowing, by=self.reader, at=now(), **sent)
+        return Response(self.told_in_full(sowing.number))
 
 
 def _pot(sowing: Sowing, position: int | None) -> Replicate:

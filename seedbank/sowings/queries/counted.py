@@ -10,6 +10,7 @@ from seedbank.calc.germination import Counts, merge_looks, read_counts
 from seedbank.members.models import Member
 from seedbank.sowings.access import sowings_visible_to
 from seedbank.sowings.models import Count, Replicate, Sowing
+from seedbank.sowings.queries.narrowing import sowings_in_history
 
 
 def with_counts(sowings: QuerySet[Sowing]) -> QuerySet[Sowing]:
@@ -80,3 +81,9 @@ def results_by_lot(lots: Iterable[int], viewer: Member) -> dict[int, list[tuple[
 def results_of(sowings: QuerySet[Any]) -> Sequence[tuple[int, int]]:
     """Return (came, sown) of sowings from `counted_sowings`."""
     return list(sowings.order_by("pk").values_list("germinated", "seeds_sown"))
+
+
+def counts_in_history(viewer: Member) -> QuerySet[Count]:
+    """Single looks at the pots of the sowings in somebody's history."""
+    sowings = sowings_in_history(viewer).order_by()
+    return Count.objects.filter(withdrawn_at=None, replicate__sowing__in=sowings.values("pk"))
