@@ -25,6 +25,15 @@ def cautions_of_pair(seed_parent: Plant, pollen_parent: Plant | None) -> list[Pa
     if pollen_parent is None or pollen_parent == seed_parent:
         return []
     cautions = []
+    # By what is written of the plants themselves: a list of partners must not ask for each.
+    genera = {genus_of(plant, generations=0) for plant in (seed_parent, pollen_parent)} - {""}
+    if len(genera) > 1:
+        cautions.append(
+            PairCaution(
+                f"Of two genera, {' and '.join(sorted(genera))}: such crosses seldom take.",
+                "common practice, no source",
+            )
+        )
     form = seed_parent.style_form
     if form in {"pin", "thrum"} and form == pollen_parent.style_form:
         cautions.append(

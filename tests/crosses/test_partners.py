@@ -96,3 +96,11 @@ def test_the_page_costs_no_more_queries_for_more_partners(
         make_plant(tansy, name)
     with django_assert_max_num_queries(len(few.captured_queries)):
         client.get(page)
+
+
+def test_a_plant_of_another_genus_is_warned_of_and_stands_last(tansy, smoke):
+    streptocarpus = make_plant(tansy, "Streptocarpus 'Oddwater Blue'")
+    primula = make_plant(tansy, "Primula 'Oddwater Lemon'")
+    found = partners_of(tansy, smoke, as_seed_parent=True, own_only=True)
+    assert [one.plant for one in found] == [primula, streptocarpus]
+    assert "Of two genera, Primula and Streptocarpus" in found[1].cautions[0].words
