@@ -6,7 +6,7 @@ from django.core.exceptions import PermissionDenied
 from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
 
-from seedbank.exchange.models import ListLine, Parcel, Round, WishList
+from seedbank.exchange.models import ListLine, Parcel, ParcelItem, Round, WishList
 from seedbank.members.models import Member
 
 
@@ -107,3 +107,11 @@ def member_for_wishes(user: Member, member_number: str) -> Member:
 def finished_rounds() -> QuerySet[Round]:
     """Rounds whose result is announced, the latest first."""
     return Round.objects.filter(announced_at__isnull=False).order_by("-announced_at")
+
+
+def surplus_item_for_writing(user: Member, slug: str, key: int) -> ParcelItem:
+    """Return a packet that this member took of the surplus."""
+    items = ParcelItem.objects.select_related("parcel__round", "packet", "line")
+    return get_object_or_404(
+        items, pk=key, parcel__round__slug=slug, parcel__member=user, is_surplus=True
+    )

@@ -14,6 +14,7 @@ from seedbank.exchange.models import (
     Parcel,
     ParcelItem,
     Round,
+    Surplus,
     Wish,
     WishList,
 )
@@ -26,6 +27,12 @@ class RoundAdmin(LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the lib
     search_fields = ["name", "slug"]
     # The secret of a draw is told by the round's page, and only when the result is out.
     exclude = ["draw_secret"]
+
+
+@admin.register(Surplus)
+class SurplusAdmin(LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the library is untyped
+    list_display = ["round", "opens_at", "closes_at", "packets_each"]
+    list_select_related = ["round"]
 
 
 class LineBarInline(LookOnly, admin.TabularInline):  # type: ignore[type-arg]  # not generic at run time

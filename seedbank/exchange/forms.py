@@ -244,6 +244,16 @@ class WhyForm(forms.Form):
     )
 
 
+class SurplusForm(forms.Form):
+    """When what is left over may be taken, and how much of it by one member."""
+
+    opens_at = MomentField(label="Opens", help_text="Tell everybody well before this hour.")
+    closes_at = MomentField(label="Closes")
+    packets_each = forms.IntegerField(
+        label="Packets a member may take", min_value=1, max_value=500, initial=5
+    )
+
+
 class ScanForm(forms.Form):
     """The number of the packet in the packer's hand."""
 

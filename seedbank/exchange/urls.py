@@ -1,6 +1,6 @@
 from django.urls import URLPattern, path
 
-from seedbank.exchange.views import allocation, listing, packing, round, wishes
+from seedbank.exchange.views import allocation, listing, packing, round, surplus, wishes
 
 
 def _wishes_of(page: str, name: str) -> list[URLPattern]:
@@ -57,6 +57,10 @@ urlpatterns: list[URLPattern] = [
         name="member-result",
     ),
     path("rounds/<slug:slug>/result/<str:part>.json", allocation.bundle, name="allocation-bundle"),
+    path("rounds/<slug:slug>/surplus/", surplus.surplus_page, name="surplus"),
+    path("rounds/<slug:slug>/surplus/set/", surplus.surplus_set, name="surplus-set"),
+    path("rounds/<slug:slug>/surplus/take/", surplus.surplus_take, name="surplus-take"),
+    path("rounds/<slug:slug>/surplus/back/<int:key>/", surplus.surplus_back, name="surplus-back"),
     path("packing/", packing.packing, name="packing"),
     path("packing/pick/", packing.picklist, name="picklist"),
     path("packing/slips.pdf", packing.slips, name="slips"),

@@ -96,7 +96,7 @@ def _promise(
         )
     }
     free = _free_packets(lines.values())
-    parcels = _open_parcels(
+    parcels = open_parcels(
         round, sorted({packet.member for packet in new}, key=str.encode), by=by, at=at
     )
     items = [
@@ -140,7 +140,7 @@ def _next_free(free: dict[int, list[Packet]], line: ListLine) -> Packet:
     return free[line.lot_id].pop()
 
 
-def _open_parcels(
+def open_parcels(
     round: Round, member_numbers: Sequence[str], *, by: Member, at: datetime.datetime
 ) -> dict[str, Parcel]:
     """Return each member's open parcel; whoever has none, or a closed one, gets a new one."""

@@ -4,6 +4,7 @@ from seedbank.exchange.models.allocation import AllocationRun
 from seedbank.exchange.models.listing import LineBar, ListLine
 from seedbank.exchange.models.parcel import Parcel, ParcelItem
 from seedbank.exchange.models.round import Round
+from seedbank.exchange.models.surplus import Surplus
 from seedbank.exchange.models.wishes import Wish, WishList
 
 __all__ = [
@@ -13,6 +14,7 @@ __all__ = [
     "Parcel",
     "ParcelItem",
     "Round",
+    "Surplus",
     "Wish",
     "WishList",
 ]

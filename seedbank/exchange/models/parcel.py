@@ -107,6 +107,9 @@ class ParcelItem(models.Model):
     released_reason = models.CharField(max_length=300, blank=True)
     # Lost through no fault of hers: the next top-up serves her before anybody else.
     is_owed = models.BooleanField("owed another packet", default=False)
+    # Taken of what was left over, first come first served, beyond the allowance.
+    is_surplus = models.BooleanField("taken of the surplus", default=False)
+    client_key = models.UUIDField(null=True, blank=True, unique=True, editable=False)
 
     class Meta:
         ordering = ["parcel", "line"]

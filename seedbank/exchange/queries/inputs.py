@@ -56,7 +56,12 @@ def gather_inputs(round: Round, *, draw_seed: bytes | None, keep: Keep = NOTHING
         frozen=tuple(
             sorted(
                 (
-                    Frozen(people[item.parcel.member_id].number, numbers[item.line_id])
+                    Frozen(
+                        people[item.parcel.member_id].number,
+                        numbers[item.line_id],
+                        # What is left over may be taken beyond the allowance.
+                        counts=not item.is_surplus,
+                    )
                     for item in keep.promises
                 ),
                 key=lambda packet: (packet.member.encode(), packet.line.encode()),
