@@ -6,13 +6,13 @@ from typing import Any
 from django import forms
 
 from crosses.base.clock import today
-from crosses.base.countries import COUNTRY_CHOICES
+from crosses.base.countries import COUNTRY_CHOICES, COUNTRY_NAMES
 from crosses.base.pages import NumberField
 from crosses.forms.fields import day_field
 from seedbank.bank.models import Lot
 from seedbank.bank.queries import member_by_number_or_name
 from seedbank.exchange.models import ListLine, Round
-from seedbank.exchange.queries.listing import Filters
+from seedbank.exchange.queries.listing import HARMLESS, HAZARDOUS, Filters
 from seedbank.members.models import Member
 
 MOMENT = "%Y-%m-%dT%H:%M"
@@ -51,6 +51,39 @@ class LineNumbersField(forms.CharField):
         return numbers
 
 
+class CountryAllowancesField(forms.CharField):
+    """Packets by country, one a line: AU 10."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(required=False, **options)
+        self.widget = forms.Textarea(attrs={"rows": 3, "spellcheck": "false"})
+
+    def prepare_value(self, value: Any) -> Any:
+        if not isinstance(value, dict):
+            return value
+        return "\n".join(f"{country} {packets}" for country, packets in sorted(value.items()))
+
+    def to_python(self, value: Any) -> Any:
+        allowances: dict[str, int] = {}
+        for line in filter(None, map(str.strip, (super().to_python(value) or "").splitlines())):
+            country, _, packets = line.rpartition(" ")
+            code = _country_code(country.strip())
+            if code is None or not re.fullmatch(r"[0-9]{1,3}", packets):
+                raise forms.ValidationError(
+                    f"“{line}” is not a country and a number. Write AU 10, or Australia 10."
+                )
+            if code in allowances:
+                raise forms.ValidationError(f"{COUNTRY_NAMES[code]} stands there twice.")
+            allowances[code] = int(packets)
+        return allowances
+
+
+def _country_code(text: str) -> str | None:
+    if text.upper() in COUNTRY_NAMES:
+        return text.upper()
+    return next((code for code, name in COUNTRY_CHOICES if name.lower() == text.lower()), None)
+
+
 class RoundForm(forms.Form):
     """The rules and dates of a round."""
 
@@ -66,6 +99,10 @@ class RoundForm(forms.Form):
     posting_from = day_field(label="Posting from", required=False)
     allowance = forms.IntegerField(
         label="Packets a member", min_value=1, max_value=1000, initial=20
+    )
+    country_allowances = CountryAllowancesField(
+        label="Packets by country",
+        help_text="Where a member may have more or fewer, one a line: AU 10. A donor's come on top.",
     )
     donor_extra = forms.IntegerField(
         label="Packets more for a donor", min_value=0, max_value=1000, initial=10
@@ -98,6 +135,12 @@ class RoundForm(forms.Form):
         max_length=200,
         help_text="What anybody can read after wishes close and nobody can know before, for instance:"
         " the numbers of the state lottery drawn on the first Saturday of December, in the order drawn.",
+    )
+    price_text = forms.CharField(
+        label="What it costs",
+        max_length=300,
+        required=False,
+        help_text="As members read it, with how to pay. Empty: nothing.",
     )
     rules_text = forms.CharField(label="Rules in words", required=False, widget=forms.Textarea)
 
@@ -153,12 +196,24 @@ class BarForm(forms.Form):
 class ListFilterForm(forms.Form):
     """What the list is narrowed to."""
 
-    q = forms.CharField(label="Name, line or donor", required=False, max_length=100)
+    q = forms.CharField(label="Words, line or donor", required=False, max_length=100)
     genus = forms.CharField(
         required=False, max_length=60, widget=forms.TextInput(attrs={"list": "genera"})
     )
     origin = forms.ChoiceField(required=False, choices=[("", "any origin"), *Lot.Origin.choices])
     parent = forms.CharField(label="Parent of the cross", required=False, max_length=100)
+    year = forms.IntegerField(label="Harvested in", required=False, min_value=1800, max_value=2200)
+    caution = forms.ChoiceField(
+        label="Poisonous or irritant",
+        required=False,
+        choices=[("", "any"), (HARMLESS, "no caution known"), (HAZARDOUS, "with a caution")],
+    )
+    left = forms.BooleanField(label="More packets than wishes so far", required=False)
+
+    @property
+    def narrows_further(self) -> bool:
+        """Whether anything is asked for, or mistyped, in the part that is folded away."""
+        return any(self.data.get(name) for name in ("origin", "parent", "year", "caution", "left"))
 
     @property
     def filters(self) -> Filters:
@@ -169,6 +224,9 @@ class ListFilterForm(forms.Form):
             genus=asked.get("genus", ""),
             origin=asked.get("origin", ""),
             parent=asked.get("parent", ""),
+            year=asked.get("year"),
+            caution=asked.get("caution", ""),
+            only_left=asked.get("left", False),
         )
 
 

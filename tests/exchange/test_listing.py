@@ -263,18 +263,30 @@ def test_the_keeper_withdraws_a_line_and_members_read_why(ignatius, tansy, signe
         ({"genus": "primula"}, ["Primula elatior", "Primula veris"]),
         ({"origin": "wild"}, ["Primula elatior"]),
         ({"parent": "lewisia"}, []),
+        ({"q": "cowslip"}, ["Primula veris"]),
+        ({"q": "primula ver"}, ["Primula veris"]),
+        ({"q": "primula cotyledon"}, []),
+        ({"year": "2019"}, ["Lewisia cotyledon"]),
+        ({"year": "last"}, ["Lewisia cotyledon", "Primula elatior", "Primula veris"]),
+        ({"caution": "hazardous"}, ["Primula elatior"]),
+        ({"caution": "without"}, ["Lewisia cotyledon", "Primula veris"]),
+        # One asks for the only packet of line 1, and nobody for the others.
+        ({"left": "on"}, ["Primula elatior", "Primula veris"]),
+        ({"left": "on", "caution": "hazardous"}, ["Primula elatior"]),
         ({"q": "nothing of the kind"}, []),
     ],
 )
 def test_the_list_is_narrowed(asked, names, ignatius, tansy, cosmo, signed_in):
     cosmo.donor_code = "CDR"
     cosmo.save()
+    cowslip = Taxon.objects.create(genus="Primula", species="veris", common_name="cowslip")
     found = listed_round(
         ignatius,
-        stored_lot("Primula veris", raised_by=cosmo),
-        stored_lot("Primula elatior", origin=Lot.Origin.WILD),
-        stored_lot("Lewisia cotyledon"),
+        stored_lot("Primula veris", raised_by=cosmo, taxon=cowslip),
+        stored_lot("Primula elatior", origin=Lot.Origin.WILD, hazard_note="irritates"),
+        stored_lot("Lewisia cotyledon", packets=1, year=2019),
     )
+    wish(found, cosmo, 1)
     answer = signed_in(tansy).get(f"/rounds/{found.slug}/list/", asked)
     assert [each.name for each in answer.context["listed"]] == names
 

@@ -163,3 +163,47 @@ def test_the_list_of_rounds_is_read_by_every_member(ignatius, tansy, signed_in):
     assert "There has been no exchange yet" in signed_in(tansy).get("/rounds/").content.decode()
     make_round(ignatius)
     assert "Seed exchange 2026" in signed_in(tansy).get("/rounds/").content.decode()
+
+
+def test_a_country_may_have_an_allowance_of_its_own_and_a_donor_there_more(
+    ignatius, rollo, tansy, signed_in
+):
+    answer = signed_in(ignatius).post(
+        "/rounds/open/", RULES | {"country_allowances": "AU 8\nnew zealand 30"}
+    )
+    assert answer.status_code == 302
+    found = Round.objects.get()
+    assert found.country_allowances == {"AU": 8, "NZ": 30}
+    assert allowance_of(found, rollo).words == "You in Australia may have 8 packets."
+    assert allowance_of(found, tansy).packets == found.allowance
+    _donation(rollo, offered_at=found.list_opens_at - A_DAY)
+    assert allowance_of(found, rollo).packets == 8 + found.donor_extra
+    page = signed_in(tansy).get(f"/rounds/{found.slug}/").content.decode()
+    assert "in Australia 8; in New Zealand 30" in page
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ("AU", "“AU” is not a country and a number"),
+        ("Atlantis 8", "“Atlantis 8” is not a country"),
+        ("AU 8\nAustralia 9", "Australia stands there twice"),
+        ("AU -8", "is not a country and a number"),
+    ],
+)
+def test_a_wrong_allowance_by_country_is_told_and_stays_typed(typed, words, ignatius, signed_in):
+    answer = signed_in(ignatius).post("/rounds/open/", RULES | {"country_allowances": typed})
+    form = answer.context["form"]
+    assert words in form.errors["country_allowances"][0]
+    assert form["country_allowances"].value() == typed
+
+
+def test_what_a_round_costs_is_read_by_members_and_stands_once_the_list_is_out(
+    ignatius, tansy, signed_in
+):
+    found = listed_round(ignatius, price_text="5 pounds a parcel, with the order")
+    page = signed_in(tansy).get(f"/rounds/{found.slug}/").content.decode()
+    assert "5 pounds a parcel, with the order" in page
+    with pytest.raises(Refused) as no:
+        change_round(round=found, by=ignatius, at=NOON, why="", price_text="6 pounds")
+    assert no.value.field == "price_text"

@@ -59,7 +59,13 @@ class CheckInForm(forms.Form):
         max_length=120,
         label="Scan a packet, or a lot on the sheet",
         widget=forms.TextInput(
-            attrs={"class": "number", "autocomplete": "off", "autocapitalize": "characters"}
+            attrs={
+                "class": "number",
+                "autocomplete": "off",
+                "autocapitalize": "characters",
+                "data-scan": "submit",
+                "autofocus": True,
+            }
         ),
     )
     place = PlaceField(label="Into place")

@@ -23,9 +23,12 @@ class Round(models.Model):
     wishes_close_at = models.DateTimeField()
     posting_from = models.DateField(null=True, blank=True)
     rules_text = models.TextField(blank=True)
+    price_text = models.CharField("what it costs", max_length=300, blank=True)
     policy = models.CharField(max_length=8, choices=Policy.choices, default=Policy.TURNS)
     allowance = models.PositiveSmallIntegerField("packets a member", default=20)
     donor_extra = models.PositiveSmallIntegerField("packets more for a donor", default=10)
+    # ISO 3166-1 code to packets: what a member there may have in place of the allowance.
+    country_allowances = models.JSONField("packets by country", default=dict, blank=True)
     donor_from_lots = models.PositiveSmallIntegerField("lots that make a donor", default=1)
     copies_per_line = models.PositiveSmallIntegerField("packets of one line a member", default=1)
     reserves = models.PositiveSmallIntegerField("reserve wishes a member", default=10)

@@ -117,7 +117,7 @@ def _members(
     lots_given = lots_given_by_member(round)
     members = []
     for person in sorted(people.values(), key=lambda person: person.number.encode()):
-        allowance = allowance_from(round, lots_given.get(person.pk, 0))
+        allowance = allowance_from(round, lots_given.get(person.pk, 0), person.country)
         main, reserve = wishes.get(person.pk, ((), ()))
         members.append(
             Member(

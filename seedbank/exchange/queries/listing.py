@@ -8,7 +8,7 @@ from django.db.models import Count, Max, Min, Q, QuerySet
 from crosses.calc.names import sort_key
 from crosses.calc.rates import Share
 from crosses.queries.kinds import genus_written
-from seedbank.bank.kinds import cautions_of_lots
+from seedbank.bank.kinds import cautions_of_lots, hazards_of_lots
 from seedbank.bank.models import Lot, Packet
 from seedbank.exchange.models import ListLine, ParcelItem, Round, Wish
 from seedbank.exchange.queries.bars import (
@@ -20,6 +20,8 @@ from seedbank.exchange.queries.bars import (
 )
 from seedbank.members.models import Member
 from seedbank.sowings.queries import germination_of_lots
+
+HAZARDOUS, HARMLESS = "hazardous", "without"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +40,9 @@ class Filters:
     genus: str = ""
     origin: str = ""
     parent: str = ""
+    year: int | None = None
+    caution: str = ""
+    only_left: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,14 +80,18 @@ def lines_with_kinds(lines: QuerySet[ListLine]) -> QuerySet[ListLine]:
     )
 
 
-def narrowed(lines: QuerySet[ListLine], filters: Filters) -> QuerySet[ListLine]:
-    if filters.text.strip().isdigit():
-        lines = lines.filter(line_number=int(filters.text.strip()[:9]))
-    elif filters.text:
+def narrowed(round: Round, lines: QuerySet[ListLine], filters: Filters) -> QuerySet[ListLine]:
+    """Return the lines that match in every way asked; each word of the text must be found."""
+    words = filters.text.split()
+    if len(words) == 1 and words[0].isdecimal():
+        lines = lines.filter(line_number=int(words[0][:9]))
+        words = []
+    for word in words:
         lines = lines.filter(
-            Q(lot__name_text__icontains=filters.text)
-            | Q(description__icontains=filters.text)
-            | Q(lot__raised_by__donor_code__iexact=filters.text)
+            Q(lot__name_text__icontains=word)
+            | Q(description__icontains=word)
+            | Q(lot__taxon__common_name__icontains=word)
+            | Q(lot__raised_by__donor_code__iexact=word)
         )
     if filters.genus:
         lines = lines.filter(
@@ -91,13 +100,34 @@ def narrowed(lines: QuerySet[ListLine], filters: Filters) -> QuerySet[ListLine]:
         )
     if filters.origin:
         lines = lines.filter(lot__origin=filters.origin)
+    if filters.year:
+        lines = lines.filter(lot__year=filters.year)
     if filters.parent:
         lines = lines.filter(
             Q(lot__harvest__cross__seed_parent__name_text__icontains=filters.parent)
             | Q(lot__harvest__cross__pollen_parent__name_text__icontains=filters.parent)
             | Q(lot__harvest__cross__pollen_shares__plant__name_text__icontains=filters.parent)
         ).distinct()
+    if filters.caution or filters.only_left:
+        lines = lines.filter(pk__in=_reckoned(round, lines, filters))
     return lines
+
+
+def _reckoned(round: Round, lines: QuerySet[ListLine], filters: Filters) -> list[int]:
+    """Return the keys of lines by what no column holds: a caution, and packets still to be had."""
+    known = list(lines.select_related("lot__taxon"))
+    if filters.caution:
+        hazards = hazards_of_lots([line.lot for line in known])
+        is_wanted = filters.caution == HAZARDOUS
+        known = [line for line in known if bool(hazards[line.lot_id]) == is_wanted]
+    if filters.only_left:
+        stock, asked = stock_of(known), asked_by_line(round)
+        known = [
+            line
+            for line in known
+            if not line.withdrawn_reason and stock[line.pk].packets > asked.get(line.pk, 0)
+        ]
+    return [line.pk for line in known]
 
 
 def genera_listed(round: Round) -> list[str]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from django.db.models import Count
 
+from crosses.base.countries import COUNTRY_NAMES
 from seedbank.bank.models import DonationLine
 from seedbank.exchange.models import Round
 from seedbank.members.models import Member
@@ -66,19 +67,28 @@ def lots_given_by_member(round: Round) -> dict[int, int]:
     return {row["donation__donor_id"]: row["lots"] for row in given}
 
 
-def allowance_from(round: Round, lots_given: int) -> Allowance:
+def allowance_from(round: Round, lots_given: int, country: str) -> Allowance:
     is_donor = lots_given >= round.donor_from_lots
-    packets = round.allowance + (round.donor_extra if is_donor else 0)
+    base = round.country_allowances.get(country, round.allowance)
+    packets = base + (round.donor_extra if is_donor else 0)
+    there = f" in {COUNTRY_NAMES[country]}" if country in round.country_allowances else ""
     if is_donor:
         gave = "1 lot" if lots_given == 1 else f"{lots_given} lots"
-        words = f"You gave {gave}, so you may have {packets} packets."
+        words = f"You gave {gave}, so you{there} may have {packets} packets."
     else:
-        words = f"You may have {packets} packets."
+        words = f"You{there} may have {packets} packets."
     return Allowance(packets, round.reserves, is_donor, lots_given, words)
 
 
 def allowance_of(round: Round, member: Member) -> Allowance:
-    return allowance_from(round, lots_given_by_member(round).get(member.pk, 0))
+    return allowance_from(round, lots_given_by_member(round).get(member.pk, 0), member.country)
+
+
+def country_allowances_in_words(round: Round) -> list[tuple[str, int]]:
+    """Return the countries with an allowance of their own, by name."""
+    return sorted(
+        (COUNTRY_NAMES[country], packets) for country, packets in round.country_allowances.items()
+    )
 
 
 @dataclass(frozen=True, slots=True)

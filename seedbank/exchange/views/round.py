@@ -10,7 +10,12 @@ from seedbank.exchange import access
 from seedbank.exchange.actions.round import change_round, open_round
 from seedbank.exchange.forms import RoundChangeForm, RoundForm
 from seedbank.exchange.models import Round
-from seedbank.exchange.queries.round import allowance_of, round_counts, stage_of
+from seedbank.exchange.queries.round import (
+    allowance_of,
+    country_allowances_in_words,
+    round_counts,
+    stage_of,
+)
 from seedbank.exchange.queries.wishes import wish_list_of
 from seedbank.members.http import MemberRequest
 
@@ -28,6 +33,7 @@ def round_detail(request: MemberRequest, slug: str) -> HttpResponse:
         "stage": stage_of(found, at),
         "allowance": allowance_of(found, request.user),
         "wish_list": wish_list_of(found, request.user),
+        "by_country": country_allowances_in_words(found),
         "counts": round_counts(found),
         "may_keep": access.may_keep(request.user),
         "may_read_list": access.may_read_list(request.user, found, at),
