@@ -48,12 +48,22 @@ def refuse_broken_rules(record: Model) -> None:
 
     The records it points to were read from the database a moment ago and are not looked up again.
     """
+    refuse_broken_fields(record)
+    try:
+        record.validate_constraints()
+    except ValidationError as broken:
+        raise _in_words(broken) from broken
+
+
+def refuse_broken_fields(record: Model) -> None:
+    """Ask the record's own fields, without a query."""
     links = {field.name for field in record._meta.fields if isinstance(field, ForeignKey)}  # noqa: SLF001
     try:
         record.clean_fields(exclude=links)
-        record.validate_constraints()
     except ValidationError as broken:
-        field, messages = next(iter(broken.message_dict.items()))
-        raise Refused(
-            "rule-broken", messages[0], field="" if field == NON_FIELD_ERRORS else field
-        ) from broken
+        raise _in_words(broken) from broken
+
+
+def _in_words(broken: ValidationError) -> Refused:
+    field, messages = next(iter(broken.message_dict.items()))
+    return Refused("rule-broken", messages[0], field="" if field == NON_FIELD_ERRORS else field)

@@ -3,14 +3,18 @@
 import datetime
 import re
 import uuid
-from collections.abc import Collection
-from dataclasses import dataclass
+from collections.abc import Callable, Collection
+from dataclasses import dataclass, field
 from decimal import Decimal
+from typing import Any
 
+from crosses.base.refusal import Refused
 from crosses.calc.errors import BadInput
 from seedbank.formats.tables import (
+    Column,
     ColumnMatch,
     Row,
+    Shape,
     read_choice,
     read_date,
     read_decimal,
@@ -55,13 +59,62 @@ class Importing:
         return datetime.datetime.combine(day, datetime.time(12), tzinfo=self.at.tzinfo)
 
 
-@dataclass(frozen=True)
+class WrongCells(Exception):  # noqa: N818  what was typed is no error of ours
+    """A row has wrong cells; which and why stands with its cells."""
+
+
+@dataclass(frozen=True, slots=True)
 class Cells:
     """The cells of one row; each reader names its column when it refuses."""
 
     row: Row
     match: ColumnMatch
     importing: Importing
+    wrong: list[BadInput | Refused] = field(default_factory=list)
+
+    def attempt(self, find: Callable[..., Any], *arguments: Any) -> Any:
+        """Look up what a cell names; what is not found is noted, so that the next is told too.
+
+        What it gives after a refusal is nothing, and is not used: `refuse_if_wrong` stands between
+        the looking up and the act.
+        """
+        try:
+            return find(*arguments)
+        except (BadInput, Refused) as no:
+            self.wrong.append(no)
+            return None
+
+    def refuse_if_wrong(self) -> None:
+        if self.wrong:
+            raise WrongCells
+
+    def has(self, column: str) -> bool:
+        """Tell whether the file has this column at all; one it has not says nothing."""
+        return self.match.has(column)
+
+    def said(self, facts: dict[str, Any]) -> dict[str, Any]:
+        """Keep of facts, named as their columns, what the file has a column for."""
+        return {name: value for name, value in facts.items() if self.has(name)}
+
+    def check(self, column: Column) -> None:
+        """Read a cell by the shape of its column, or refuse in words."""
+        if not self.raw(column.name):
+            if column.required:
+                raise BadInput("This cell is empty; it is needed.", field=column.name)
+            return
+        match column.shape:
+            case Shape.DATE:
+                self.day(column.name)
+            case Shape.WHOLE:
+                self.whole(column.name, minimum=column.minimum)
+            case Shape.DECIMAL:
+                self.decimal(column.name)
+            case Shape.YES_NO:
+                self.yes_no(column.name)
+            case Shape.CHOICE:
+                self.choice(column.name, column.choices, "")
+            case _:
+                self.text(column.name)
 
     def raw(self, column: str) -> str:
         text = self.match.cell(self.row.cells, column).strip()

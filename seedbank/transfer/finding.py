@@ -1,12 +1,14 @@
 """Find the records that a cell names, or refuse in words at that cell."""
 
 import uuid
+from collections.abc import Mapping, Sequence
 from typing import Any, TypeVar
 
 from django.db.models import Model
 
 from crosses.access import crosses_visible_to, plants_visible_to
 from crosses.base.refusal import Refused
+from crosses.base.withdrawal import Withdrawable
 from crosses.calc.errors import BadInput
 from crosses.models import Cross, Plant, Pollination, Taxon
 from crosses.queries.finding import find_plant, find_taxon
@@ -124,6 +126,45 @@ def _one(found: Found | None, column: str, words: str) -> Found:
     return found
 
 
-def changed_facts(record: Any, facts: dict[str, Any]) -> dict[str, Any]:
+def members_in(rows: Sequence[Cells], column: str) -> dict[str, Member]:
+    """Return by number the members that many rows name, as far as the importer may name them."""
+    importer = rows[0].importing.by
+    found = {"": importer, importer.number: importer}
+    if importer.is_keeper:
+        wanted = {cells.raw(column) for cells in rows}
+        found |= {member.number: member for member in Member.objects.filter(number__in=wanted)}
+    return found
+
+
+def taxa_in(rows: Sequence[Cells], column: str) -> dict[str, Taxon]:
+    """Return by their text the taxa that many rows name."""
+    found = {}
+    for text in {cells.raw(column) for cells in rows} - {""}:
+        try:
+            found[text] = find_taxon(text, column)
+        except Refused:
+            # Told at its own row.
+            continue
+    return found
+
+
+def changed_facts(record: Any, facts: Mapping[str, Any]) -> dict[str, Any]:
     """Return the facts that differ from what a record says now."""
     return {name: value for name, value in facts.items() if getattr(record, name) != value}
+
+
+def facts_before(record: Any, facts: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what a record says now where the facts differ."""
+    return {name: getattr(record, name) for name in changed_facts(record, facts)}
+
+
+def refuse_other_facts(record: Any, facts: Mapping[str, Any], words: str) -> None:
+    """Refuse, at its cell, a row that says otherwise of what a table cannot change."""
+    for name in changed_facts(record, facts):
+        raise BadInput(words, field=name)
+
+
+def refuse_withdrawn_row(record: Withdrawable, what: str, column: str) -> None:
+    """A record that was withdrawn is not brought back by a table that still has its row."""
+    if record.is_withdrawn:
+        raise BadInput(f"This {what} was withdrawn: {record.withdrawn_reason}", field=column)

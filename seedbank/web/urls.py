@@ -16,6 +16,11 @@ urlpatterns: list[URLPattern] = [
     path("import/", transfer.choose, name="import-choose"),
     path("import/<slug:name>/", transfer.table, name="import-table"),
     path("given/", given.given, name="given"),
+    path("import/<slug:name>/template.csv", transfer.template, name="import-template"),
+    path("import/files/<uuid:token>/", transfer.look, name="import-look"),
+    path("import/files/<uuid:token>/match/", transfer.match, name="import-match"),
+    path("import/files/<uuid:token>/confirm/", transfer.confirm, name="import-confirm"),
+    path("import/files/<uuid:token>/undo/", transfer.undo, name="import-undo"),
     path("lots/<str:number>/", lot.detail, name="lot-detail"),
     path("packets/<str:number>/", packet.detail, name="packet-detail"),
 ]

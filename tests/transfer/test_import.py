@@ -1,9 +1,6 @@
 """Tables that people bring in: what is wrong is told at its cell, and half a file is never saved."""
 
-import io
-
 import pytest
-from django.core.files.uploadedfile import SimpleUploadedFile
 
 from crosses.base.clock import now, today
 from crosses.calc.errors import BadInput
@@ -164,67 +161,3 @@ def test_a_keeper_brings_in_members_and_addresses_stay_apart(ignatius):
     text = "number,name,email,country,address\n0900,Quentin Yarrowby,q@example.org,GB,2 Nowhere Row; Nettlemere\n"
     assert bring("members", text, ignatius).is_saved
     assert bring("members", text, ignatius).count("same") == 1
-
-
-class TestPages:
-    @pytest.fixture
-    def upload(self, signed_in, settings, tmp_path):
-        settings.VAR_DIR = tmp_path
-
-        def send(member, kind, data, name="plants.csv"):
-            client = signed_in(member)
-            file = SimpleUploadedFile(name, data if isinstance(data, bytes) else data.encode())
-            return client, client.post(f"/import/{kind}/", {"table": file})
-
-        return send
-
-    def test_a_file_is_looked_at_first_and_saved_on_the_second_button(self, upload, tansy):
-        client, page = upload(tansy, "plants", PLANTS)
-        assert b"2 rows would come in" in page.content
-        assert not Plant.objects.exists()
-        done = client.post("/import/plants/", {"confirm": "1"}, follow=True)
-        assert b"2 rows are in" in done.content
-        assert Plant.objects.count() == 2
-
-    def test_what_is_wrong_stands_beside_what_was_typed(self, upload, tansy):
-        client, page = upload(tansy, "plants", PLANTS.replace("thrum", "thrumm"))
-        assert page.status_code == 422
-        assert b"thrumm" in page.content
-        done = client.post("/import/plants/", {"confirm": "1"}, follow=True)
-        assert b"no longer here" in done.content
-        assert not Plant.objects.exists()
-
-    def test_a_file_that_is_no_table_is_told_at_its_field(self, upload, tansy):
-        _client, page = upload(tansy, "plants", b"\x00\x01\x02", "plants.xlsx")
-        assert page.status_code == 422
-        assert not Plant.objects.exists()
-
-    def test_a_workbook_comes_in_too(self, upload, tansy):
-        from openpyxl import Workbook
-
-        book = Workbook()
-        for row in (["label", "name"], ["QS", "Primula 'Quillfeather Smoke'"]):
-            book.active.append(row)
-        data = io.BytesIO()
-        book.save(data)
-        client, _page = upload(tansy, "plants", data.getvalue(), "plants.xlsx")
-        client.post("/import/plants/", {"confirm": "1"})
-        assert Plant.objects.get().own_label == "QS"
-
-    def test_the_societys_tables_are_a_keepers(self, upload, tansy, ignatius, signed_in):
-        _client, page = upload(tansy, "taxa", "genus\nPrimula\n")
-        assert page.status_code == 403
-        assert b"import/taxa" not in signed_in(tansy).get("/import/").content.split(b"<main")[1]
-        assert b"import/taxa" in signed_in(ignatius).get("/import/").content.split(b"<main")[1]
-
-    def test_roles_and_mail_addresses_are_an_administrators(self, upload, ignatius, signed_in):
-        _client, page = upload(ignatius, "members", "number\n1\n")
-        assert page.status_code == 403
-        ignatius.is_staff = True
-        ignatius.save()
-        assert b"import/members" in signed_in(ignatius).get("/import/").content.split(b"<main")[1]
-
-    def test_nobody_confirms_anothers_file(self, upload, tansy, cosmo, signed_in):
-        upload(tansy, "plants", PLANTS)
-        signed_in(cosmo).post("/import/plants/", {"confirm": "1"})
-        assert not Plant.objects.exists()

@@ -2,12 +2,15 @@
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
 
 from crosses.base.clock import now, today
 from seedbank.bank.models import Donation, Lot
+from seedbank.transfer.actions import undo_import
 from seedbank.transfer.cells import Importing
 from seedbank.transfer.importing import import_table
 from seedbank.transfer.kinds import KINDS
+from seedbank.transfer.models import Import
 
 pytestmark = pytest.mark.django_db
 
@@ -70,8 +73,16 @@ def test_nobody_gives_in_anothers_name_but_the_keeper(cosmo, tansy, ignatius):
 def test_the_page_previews_before_it_saves(cosmo, signed_in):
     client = signed_in(cosmo)
     table = SimpleUploadedFile("offers.csv", OFFERS.encode())
-    page = client.post("/import/offers/", {"table": table})
+    page = client.post("/import/offers/", {"table": table}, follow=True)
     assert "2 rows would come in" in page.content.decode()
     assert not Donation.objects.exists()
-    client.post("/import/offers/", {"confirm": "1"})
+    client.post(reverse("import-confirm", args=[Import.objects.get().token]))
     assert Donation.objects.get().lines.count() == 2
+
+
+def test_what_is_still_at_home_is_taken_out_of_the_envelope_again(cosmo, brought_in):
+    brought = brought_in("offers", OFFERS, cosmo)
+    undo_import(brought=brought, by=cosmo, at=now())
+    assert Donation.objects.get().is_withdrawn
+    assert not Lot.objects.filter(withdrawn_at=None).exists()
+    assert bring(OFFERS, cosmo).count("new") == 2

@@ -2,15 +2,23 @@
 
 import datetime
 import uuid
+from collections.abc import Sequence
 from typing import Any
 
 from django.db import transaction
 from django.db.models import Sum
+from simple_history.utils import bulk_create_with_history
 
-from crosses.actions.rules import day_of, refuse_broken_rules, refuse_future, refuse_withdrawn
+from crosses.actions.rules import (
+    day_of,
+    refuse_broken_fields,
+    refuse_broken_rules,
+    refuse_future,
+    refuse_withdrawn,
+)
 from crosses.base.history import save_with_history
 from crosses.base.idempotency import once
-from crosses.base.numbers import next_number
+from crosses.base.numbers import next_number, next_numbers
 from crosses.base.refusal import Refused
 from crosses.base.withdrawal import withdraw
 from crosses.models import Cross, Harvest, Taxon
@@ -111,6 +119,21 @@ def add_lot(
         **facts,
     )
     return once(Lot, client_key, lambda: _save_new(lot, by=by, at=at))[0]
+
+
+@transaction.atomic
+def add_lots(*, lots: Sequence[Lot], by: Member, at: datetime.datetime) -> Sequence[Lot]:
+    """Write many lots of a table down at once; refuses all for one that breaks a rule.
+
+    What `add_lot` asks the database beforehand, the database itself refuses here.
+    """
+    for lot in lots:
+        _refuse_impossible(lot, at=at)
+        refuse_broken_fields(lot)
+    for lot, number in zip(lots, next_numbers("lot", len(lots)), strict=True):
+        lot.number = number
+    bulk_create_with_history(lots, Lot, batch_size=500, default_user=by)
+    return lots
 
 
 @transaction.atomic

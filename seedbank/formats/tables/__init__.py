@@ -14,18 +14,20 @@ from seedbank.formats.tables.cells import (
     read_whole_number,
     read_yes_no,
 )
-from seedbank.formats.tables.columns import Column, ColumnMatch, match_columns
+from seedbank.formats.tables.columns import AbsentColumn, Column, ColumnMatch, Shape, match_columns
 from seedbank.formats.tables.reading import read_table
 from seedbank.formats.tables.table import DEFAULT_LIMITS, Limits, Problem, Row, Table
 from seedbank.formats.tables.writing import write_csv, write_xlsx
 
 __all__ = [
     "DEFAULT_LIMITS",
+    "AbsentColumn",
     "Column",
     "ColumnMatch",
     "Limits",
     "Problem",
     "Row",
+    "Shape",
     "Table",
     "looks_like_formula",
     "match_columns",

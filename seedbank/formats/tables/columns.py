@@ -2,21 +2,50 @@
 
 import difflib
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 
 from crosses.calc.errors import BadInput
 
 NEAR = 0.75
 
 
+class AbsentColumn(BadInput):
+    """A needed column is not among the headings; a person may say which heading it is."""
+
+
+class Shape(StrEnum):
+    """How a cell is written, in the words in which it is told to whoever fills the table."""
+
+    TEXT = "text"
+    DATE = "a date, such as 2026-05-31"
+    WHOLE = "a whole number"
+    DECIMAL = "a number, such as 0.41"
+    YES_NO = "yes or no"
+    CHOICE = "one of"
+    SEVERAL = "several, with semicolons between them"
+
+
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column the reader knows, by its own name and by what people call it."""
+    """A column the reader knows, by its own name and by what people call it.
+
+    `help` says what it is for; `choices` go with the shape CHOICE, `minimum` with WHOLE.
+    """
 
     name: str
     aliases: tuple[str, ...] = ()
     required: bool = False
+    help: str = ""
+    shape: Shape = Shape.TEXT
+    choices: tuple[str, ...] = ()
+    minimum: int = 0
+
+    @property
+    def form(self) -> str:
+        """Say how a cell of it is written."""
+        return f"{self.shape} {', '.join(self.choices)}" if self.choices else str(self.shape)
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,14 +55,23 @@ class ColumnMatch:
     headings: dict[str, str]
     notes: tuple[str, ...]
 
+    def has(self, name: str) -> bool:
+        return name in self.headings
+
     def cell(self, cells: dict[str, str], name: str) -> str:
         """Text of a row under a column; empty where the file has no such column."""
         heading = self.headings.get(name)
         return "" if heading is None else cells[heading]
 
 
-def match_columns(header: Sequence[str], wanted: Sequence[Column]) -> ColumnMatch:
-    """Find the wanted columns among the headings; case, spaces, hyphens and underscores aside."""
+def match_columns(
+    header: Sequence[str], wanted: Sequence[Column], chosen: Mapping[str, str] | None = None
+) -> ColumnMatch:
+    """Find the wanted columns among the headings; case, spaces, hyphens and underscores aside.
+
+    `chosen` gives the heading that a person named for a column, or nothing where the file has
+    none; what it names that the file does not have is passed over.
+    """
     by_key: dict[str, str] = {}
     for heading in header:
         key = _key(heading)
@@ -41,8 +79,14 @@ def match_columns(header: Sequence[str], wanted: Sequence[Column]) -> ColumnMatc
             raise BadInput(f"Columns '{by_key[key]}' and '{heading}' are the same. Delete one.")
         by_key[key] = heading
     headings: dict[str, str] = {}
+    chosen = {name: heading for name, heading in (chosen or {}).items() if heading in {"", *header}}
     for column in wanted:
+        if column.name in chosen:
+            if chosen[column.name]:
+                headings[column.name] = chosen[column.name]
+            continue
         found = [by_key[key] for key in _keys(column) if key in by_key]
+        found = [heading for heading in found if heading not in chosen.values()]
         if len(found) > 1:
             raise BadInput(f"Columns '{found[0]}' and '{found[1]}' are the same. Delete one.")
         if found:
@@ -63,7 +107,7 @@ def _keys(column: Column) -> dict[str, None]:
 
 
 def _refuse_absent(absent: Iterable[Column], unknown: Sequence[str]) -> None:
-    faults = []
+    faults: list[str] = []
     for column in absent:
         if not column.required:
             continue
@@ -71,7 +115,7 @@ def _refuse_absent(absent: Iterable[Column], unknown: Sequence[str]) -> None:
         question = f"; did you mean '{near}'?" if near else "."
         faults.append(f"The file has no column '{column.name}'{question}")
     if faults:
-        raise BadInput(" ".join(faults))
+        raise AbsentColumn(" ".join(faults))
 
 
 def _notes(unknown: Iterable[str], absent: Sequence[Column]) -> Iterable[str]:

@@ -14,10 +14,10 @@ class Limits:
     unpack to more than the machine holds.
     """
 
-    max_bytes: int = 5_000_000
-    max_rows: int = 20_000
+    max_bytes: int = 30_000_000
+    max_rows: int = 100_000
     max_columns: int = 200
-    max_unpacked_bytes: int = 60_000_000
+    max_unpacked_bytes: int = 200_000_000
     max_ratio: int = 100
 
 

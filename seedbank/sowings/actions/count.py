@@ -149,3 +149,11 @@ def withdraw_count(*, count: Count, by: Member, at: datetime.datetime, reason: s
     withdraw(count, by=by, at=at, reason=reason)
     _add_to_total(pot, _settle(_looks(pot), pot, by=by) - pot.germinated)
     return count
+
+
+@transaction.atomic
+def forget_count_key(*, count: Count, by: Member) -> Count:
+    """Let the key of a count go before it is withdrawn, so that its correction can have it."""
+    count.client_key = None
+    save_with_history(count, by=by, why="to be counted again", fields=["client_key"])
+    return count

@@ -1,25 +1,42 @@
 """Seed that a member gives, as a table: each row is a lot in the envelope that is open."""
 
-from collections.abc import Sequence
-
 from seedbank.bank.actions.giving import give_by_hand
-from seedbank.bank.models import Lot
-from seedbank.formats.tables import Column
-from seedbank.transfer.cells import Cells, key_of
-from seedbank.transfer.finding import member_in, taxon_in
-from seedbank.transfer.importing import NEW, SAME, BroughtBy, Kind
+from seedbank.bank.models import DonationLine, Lot
+from seedbank.formats.tables import Column, Shape
+from seedbank.transfer.cells import key_of
+from seedbank.transfer.finding import (
+    member_in,
+    refuse_other_facts,
+    refuse_withdrawn_row,
+    taxon_in,
+)
+from seedbank.transfer.kind import NOTHING_NEW, BroughtBy, Group, Kind, Outcome, made
 
 # What tells one row from another where the donor has no number of their own.
 _NAME = ("key", "name", "year", "origin")
 
 
-def _offer(rows: Sequence[Cells]) -> str:
+def _offer(rows: Group) -> Outcome:
     cells = rows[0]
-    donor = member_in(cells, "donor")
+    donor = cells.attempt(member_in, cells, "donor")
+    taxon = cells.attempt(taxon_in, cells, "taxon")
+    cells.refuse_if_wrong()
+    facts = {
+        "taxon": taxon,
+        "wild_where": cells.text("wild_where"),
+        "wild_country": cells.text("wild_country").upper(),
+        "wild_permit": cells.text("wild_permit"),
+        "hazard_note": cells.text("hazard_note"),
+        "note": cells.text("note"),
+    }
     key = key_of("offer", donor.number, *(cells.raw(column) for column in _NAME))
-    if Lot.objects.filter(client_key=key).exists():
-        return SAME
-    give_by_hand(
+    known = Lot.objects.filter(client_key=key).select_related("taxon").first()
+    if known is not None:
+        refuse_withdrawn_row(known, "lot", "name")
+        words = f"It is in an envelope as {known.number}: correct that lot on its page."
+        refuse_other_facts(known, cells.said(facts), words)
+        return NOTHING_NEW
+    donation = give_by_hand(
         donor=donor,
         by=cells.importing.by,
         at=cells.importing.at,
@@ -29,33 +46,55 @@ def _offer(rows: Sequence[Cells]) -> str:
         origin=cells.choice("origin", Lot.Origin.values, Lot.Origin.UNKNOWN),
         packets=cells.needed_whole("packets", minimum=1),
         seeds_each=cells.needed_whole("seeds_each", minimum=1),
-        taxon=taxon_in(cells, "taxon"),
-        wild_where=cells.text("wild_where"),
-        wild_country=cells.text("wild_country"),
-        wild_permit=cells.text("wild_permit"),
-        hazard_note=cells.text("hazard_note"),
-        note=cells.text("note"),
+        **facts,
     )
-    return NEW
+    line = DonationLine.objects.select_related("lot").get(donation=donation, lot__client_key=key)
+    return made(line.lot, *line.lot.packets.order_by("pk"), line)
 
 
 OFFERS = Kind(
     name="offers",
     title="Seed you give",
     columns=(
-        Column("name", ("seed", "what"), required=True),
-        Column("year", ("harvest year",), required=True),
-        Column("packets", ("how many",), required=True),
-        Column("seeds_each", ("seeds", "seeds a packet"), required=True),
-        Column("origin"),
-        Column("key", ("your number",)),
-        Column("taxon"),
-        Column("wild_where"),
-        Column("wild_country"),
-        Column("wild_permit"),
-        Column("hazard_note", ("caution",)),
-        Column("note"),
-        Column("donor"),
+        Column("name", ("seed", "what"), required=True, help="What it is, as on the packet."),
+        Column(
+            "year",
+            ("harvest year",),
+            required=True,
+            help="Year of harvest.",
+            shape=Shape.WHOLE,
+            minimum=1800,
+        ),
+        Column(
+            "packets",
+            ("how many",),
+            required=True,
+            help="How many packets.",
+            shape=Shape.WHOLE,
+            minimum=1,
+        ),
+        Column(
+            "seeds_each",
+            ("seeds", "seeds a packet"),
+            required=True,
+            help="Seeds in each.",
+            shape=Shape.WHOLE,
+            minimum=1,
+        ),
+        Column(
+            "origin",
+            help="Where the seed comes from; empty: unknown.",
+            shape=Shape.CHOICE,
+            choices=tuple(Lot.Origin.values),
+        ),
+        Column("key", ("your number",), help="Your own number of the seed, if you have one."),
+        Column("taxon", help="Its species, as in the society's list of taxa."),
+        Column("wild_where", help="Where it was collected; only of seed from the wild."),
+        Column("wild_country", help="Two letters of that country, such as FR."),
+        Column("wild_permit", help="The permit under which it was collected."),
+        Column("hazard_note", ("caution",), help="What to beware of: poisonous, irritates."),
+        Column("note", help="What else is worth knowing."),
+        Column("donor", help="Member number of who gives; empty: you."),
     ),
     act=_offer,
     told_apart_by=("name", "year", "origin", "key"),

@@ -1,63 +1,54 @@
-"""Seed lots, their packets, and what was given to the bank."""
+"""Seed lots, and their packets."""
 
 from collections.abc import Sequence
 from typing import Any
 
+from crosses.base.countries import COUNTRY_NAMES
 from crosses.calc.errors import BadInput
 from crosses.models import Harvest
-from seedbank.bank.actions.donation import answer_line, offer
-from seedbank.bank.actions.lot import add_lot, make_lot_from_harvest
+from seedbank.bank.actions.lot import add_lot, add_lots, change_lot, make_lot_from_harvest
 from seedbank.bank.actions.packet import make_packets
-from seedbank.bank.models import Donation, DonationLine, Lot, Movement
-from seedbank.formats.tables import Column
+from seedbank.bank.models import Lot, Movement, Packet
+from seedbank.formats.tables import Column, Shape
 from seedbank.members.models import Member
 from seedbank.transfer.cells import Cells, key_of
-from seedbank.transfer.finding import lot_in, lot_key, member_in, place_in, taxon_in
-from seedbank.transfer.importing import NEW, SAME, BroughtBy, Kind
+from seedbank.transfer.finding import (
+    changed_facts,
+    facts_before,
+    lot_in,
+    lot_key,
+    member_in,
+    members_in,
+    place_in,
+    refuse_withdrawn_row,
+    taxa_in,
+    taxon_in,
+)
+from seedbank.transfer.kind import NOTHING_NEW, BroughtBy, Group, Kind, Outcome, changed, made
+
+# A lot of a harvest has these from the harvest.
+_FROM_HARVEST = ("name", "year", "origin", "taxon", "seed_counting", "seeds", "collected_on")
 
 
-def _lot(rows: Sequence[Cells]) -> str:
-    cells = rows[0]
-    key = lot_key(cells.importing.by, cells.needed("key"))
-    if Lot.objects.filter(client_key=key).exists():
-        return SAME
-    importing = cells.importing
-    owner = member_in(cells, "owner")
-    if cells.raw("harvest"):
-        harvest = Harvest.objects.filter(
-            client_key=key_of("harvest", owner.number, cells.text("harvest"))
-        ).first()
-        if harvest is None:
-            raise BadInput(f"{owner.name} has no harvest {cells.text('harvest')}.", field="harvest")
-        make_lot_from_harvest(
-            harvest=harvest, by=owner, at=importing.at, client_key=key, **_lot_facts(cells)
+def _plain_facts(cells: Cells) -> dict[str, Any]:
+    """Read what a row says of a lot by itself, without other records."""
+    country = cells.text("wild_country").upper()
+    if country and country not in COUNTRY_NAMES:
+        raise BadInput(
+            f"'{country}' is no country; write its two letters, such as GB.", field="wild_country"
         )
-        return NEW
-    add_lot(
-        raised_by=owner,
-        owner=owner,
-        by=owner,
-        at=importing.at,
-        client_key=key,
-        name_text=cells.needed("name"),
-        year=cells.needed_whole("year", minimum=1800),
-        origin=cells.choice("origin", Lot.Origin.values, Lot.Origin.UNKNOWN),
-        taxon=taxon_in(cells, "taxon"),
-        seed_counting=cells.choice(
-            "seed_counting", Lot.SeedCounting.values, Lot.SeedCounting.COUNTED
-        ),
-        seeds=cells.whole("seeds"),
-        collected_on=cells.day("collected_on"),
-        wild_where=cells.text("wild_where"),
-        wild_country=cells.text("wild_country"),
-        wild_permit=cells.text("wild_permit"),
-        **_lot_facts(cells),
-    )
-    return NEW
-
-
-def _lot_facts(cells: Cells) -> dict[str, Any]:
-    facts: dict[str, Any] = {
+    seeds = cells.whole("seeds")
+    counted = Lot.SeedCounting.NOT_YET if seeds is None else Lot.SeedCounting.COUNTED
+    return {
+        "name": cells.text("name"),
+        "year": cells.whole("year", minimum=1800),
+        "origin": cells.choice("origin", Lot.Origin.values, Lot.Origin.UNKNOWN),
+        "seed_counting": cells.choice("seed_counting", Lot.SeedCounting.values, counted),
+        "seeds": seeds,
+        "collected_on": cells.day("collected_on"),
+        "wild_where": cells.text("wild_where"),
+        "wild_country": country,
+        "wild_permit": cells.text("wild_permit"),
         "cleaned_on": cells.day("cleaned_on"),
         "drying_note": cells.text("drying_note"),
         "storage_temperature_celsius": cells.decimal("storage_temperature_celsius"),
@@ -65,138 +56,239 @@ def _lot_facts(cells: Cells) -> dict[str, Any]:
         "hazard_note": cells.text("hazard_note"),
         "note": cells.text("note"),
     }
-    return {name: value for name, value in facts.items() if value not in (None, "")}
+
+
+def _lot(rows: Group) -> Outcome:
+    cells = rows[0]
+    key = lot_key(cells.importing.by, cells.needed("key"))
+    owner = member_in(cells, "owner")
+    facts = cells.attempt(_plain_facts, cells) or {}
+    facts["taxon"] = cells.attempt(taxon_in, cells, "taxon")
+    harvest = cells.attempt(_harvest, cells, owner)
+    cells.refuse_if_wrong()
+    known = Lot.objects.filter(client_key=key).select_related("taxon").first()
+    if known is not None:
+        refuse_withdrawn_row(known, "lot", "key")
+        return _corrected(cells, known, facts)
+    if harvest is not None:
+        return made(_from_harvest(cells, harvest, facts))
+    for column in ("name", "year"):
+        if facts[column] in (None, ""):
+            cells.wrong.append(BadInput("This cell is empty; it is needed.", field=column))
+    cells.refuse_if_wrong()
+    lot = add_lot(
+        raised_by=owner,
+        owner=owner,
+        by=cells.importing.by,
+        at=cells.importing.at,
+        client_key=key,
+        name_text=facts.pop("name"),
+        **facts,
+    )
+    return made(lot)
+
+
+def _harvest(cells: Cells, owner: Member) -> Harvest | None:
+    text = cells.text("harvest")
+    if not text:
+        return None
+    key = key_of("harvest", owner.number, text)
+    own = Harvest.objects.filter(cross__grower=owner, withdrawn_at=None)
+    found = own.filter(client_key=key).first() or own.filter(number=text).first()
+    if found is None:
+        raise BadInput(f"{owner.name} has no harvest {text}.", field="harvest")
+    return found
+
+
+def _from_harvest(cells: Cells, harvest: Harvest, facts: dict[str, Any]) -> Lot:
+    own = {name: value for name, value in facts.items() if name not in _FROM_HARVEST}
+    return make_lot_from_harvest(
+        harvest=harvest,
+        by=cells.importing.by,
+        at=cells.importing.at,
+        client_key=lot_key(cells.importing.by, cells.needed("key")),
+        **{name: value for name, value in own.items() if value not in (None, "")},
+    )
+
+
+def _said(cells: Cells, known: Lot, facts: dict[str, Any]) -> dict[str, Any]:
+    """Keep what the file says of a lot that is here; what a harvest told is not told anew."""
+    said = cells.said(facts)
+    if known.harvest_id is not None:
+        said = {name: value for name, value in said.items() if name not in _FROM_HARVEST}
+        # What the file leaves empty the harvest may have filled.
+        said = {name: value for name, value in said.items() if value not in (None, "")}
+    if "seeds" in said:
+        said["seed_counting"] = facts["seed_counting"]
+    if "name" in said:
+        said["name_text"] = said.pop("name")
+    return said
+
+
+def _corrected(cells: Cells, known: Lot, facts: dict[str, Any]) -> Outcome:
+    said = _said(cells, known, facts)
+    before = facts_before(known, said)
+    if not before:
+        return NOTHING_NEW
+    importing = cells.importing
+    new = changed_facts(known, said)
+    if "seeds" in new:
+        # The interval of another number does not hold this one.
+        before |= {"seeds_low": known.seeds_low, "seeds_high": known.seeds_high}
+        new |= {"seeds_low": None, "seeds_high": None}
+    change_lot(lot=known, by=importing.by, at=importing.at, why="imported again", **new)
+    return changed(known, before)
+
+
+def _lots(groups: Sequence[Group]) -> list[Outcome | None]:
+    """Carry out the lots that come from no harvest, in a few queries."""
+    rows = [group[0] for group in groups]
+    importing = rows[0].importing
+    owners = members_in(rows, "owner")
+    taxa = taxa_in(rows, "taxon")
+    keys = [lot_key(importing.by, cells.needed("key")) for cells in rows]
+    known = {
+        lot.client_key: lot
+        for lot in Lot.objects.filter(client_key__in=keys).select_related("taxon")
+    }
+    outcomes: list[Outcome | None] = [None] * len(groups)
+    fresh: dict[int, Lot] = {}
+    for place, (cells, key) in enumerate(zip(rows, keys, strict=True)):
+        owner, taxon = owners.get(cells.raw("owner")), taxa.get(cells.raw("taxon"))
+        if owner is None or (cells.raw("taxon") and taxon is None):
+            continue
+        facts = {**_plain_facts(cells), "taxon": taxon}
+        there = known.get(key)
+        if there is not None:
+            is_same = not there.is_withdrawn and not changed_facts(
+                there, _said(cells, there, facts)
+            )
+            outcomes[place] = NOTHING_NEW if is_same else None
+        elif facts["name"] and facts["year"] and not cells.raw("harvest"):
+            name = facts.pop("name")
+            fresh[place] = Lot(
+                raised_by=owner, owner=owner, client_key=key, name_text=name, **facts
+            )
+    if fresh:
+        add_lots(lots=list(fresh.values()), by=importing.by, at=importing.at)
+    return [
+        made(fresh[place]) if place in fresh else outcome for place, outcome in enumerate(outcomes)
+    ]
 
 
 LOTS = Kind(
     name="lots",
     title="Seed lots",
     columns=(
-        Column("key", ("lot",), required=True),
-        Column("owner"),
-        Column("harvest"),
-        Column("name"),
-        Column("year"),
-        Column("origin"),
-        Column("taxon"),
-        Column("seed_counting"),
-        Column("seeds"),
-        Column("collected_on"),
-        Column("wild_where"),
-        Column("wild_country"),
-        Column("wild_permit"),
-        Column("cleaned_on"),
-        Column("drying_note"),
-        Column("storage_temperature_celsius"),
-        Column("storage_moisture_percent"),
-        Column("hazard_note"),
-        Column("note"),
+        Column(
+            "key",
+            ("lot",),
+            required=True,
+            help="Your name for the lot; a lot of the same one is corrected, not added.",
+        ),
+        Column("owner", help="Member number of whose it is; empty: you."),
+        Column("harvest", help="Key or number of the harvest it is from, if that is recorded."),
+        Column("name", help="What it is, as written on the packet; needed without a harvest."),
+        Column(
+            "year",
+            help="Year of harvest; needed without a harvest.",
+            shape=Shape.WHOLE,
+            minimum=1800,
+        ),
+        Column(
+            "origin",
+            help="Where the seed comes from; empty: unknown.",
+            shape=Shape.CHOICE,
+            choices=tuple(Lot.Origin.values),
+        ),
+        Column("taxon", help="Its species, as in the society's list of taxa."),
+        Column(
+            "seed_counting",
+            help="How the seeds are known; empty: counted, or not yet where no number stands.",
+            shape=Shape.CHOICE,
+            choices=tuple(Lot.SeedCounting.values),
+        ),
+        Column("seeds", help="How many seeds it had.", shape=Shape.WHOLE),
+        Column("collected_on", help="The day of harvest.", shape=Shape.DATE),
+        Column("wild_where", help="Where it was collected; only of seed from the wild."),
+        Column("wild_country", help="Two letters of that country, such as FR."),
+        Column("wild_permit", help="The permit under which it was collected."),
+        Column("cleaned_on", help="The day it was cleaned.", shape=Shape.DATE),
+        Column("drying_note", help="How it was dried."),
+        Column("storage_temperature_celsius", help="At what it is kept.", shape=Shape.DECIMAL),
+        Column("storage_moisture_percent", help="Water in the seed.", shape=Shape.DECIMAL),
+        Column("hazard_note", help="What to beware of: poisonous, irritates the skin."),
+        Column("note", help="What else is worth knowing."),
     ),
     act=_lot,
+    many=_lots,
     told_apart_by=("key",),
     brought_by=BroughtBy.MEMBER,
 )
 
 
-def _packets(rows: Sequence[Cells]) -> str:
+def _packets(rows: Group) -> Outcome:
     cells = rows[0]
-    lot = lot_in(cells, cells.needed("lot"), "lot")
+    lot = cells.attempt(lot_in, cells, cells.needed("lot"), "lot")
+    place = cells.attempt(place_in, cells, "place", lot.owner if lot else None)
+    cells.refuse_if_wrong()
     how_many = cells.needed_whole("packets", minimum=1)
     seeds_each = cells.needed_whole("seeds_each", minimum=1)
-    made_on = cells.day("made_on")
     note = cells.text("batch") or f"batch of {how_many} by {seeds_each}"
-    if Movement.objects.filter(packet__lot=lot, kind=Movement.Kind.MADE, note=note).exists():
-        return SAME
-    make_packets(
+    there = list(
+        Packet.objects.filter(
+            lot=lot,
+            movements__kind=Movement.Kind.MADE,
+            movements__note=note,
+        ).exclude(state=Packet.State.DISCARDED)
+    )
+    if there:
+        if len(there) != how_many or any(packet.seeds != seeds_each for packet in there):
+            raise BadInput(
+                f"This batch is here as {len(there)} packets of {there[0].seeds} seeds; packets "
+                "are split or discarded by their numbers. Another batch needs another name.",
+                field="packets",
+            )
+        return NOTHING_NEW
+    packets = make_packets(
         lot=lot,
         how_many=how_many,
         seeds_each=seeds_each,
-        by=lot.owner or cells.importing.by,
-        at=cells.importing.moment(made_on),
-        place=place_in(cells, "place", lot.owner),
+        by=cells.importing.by,
+        at=cells.importing.moment(cells.day("made_on")),
+        place=place,
         is_pinch=cells.yes_no("is_pinch"),
         note=note,
     )
-    return NEW
+    return made(*packets)
 
 
 PACKETS = Kind(
     name="packets",
     title="Packets, by the batch",
     columns=(
-        Column("lot", required=True),
-        Column("packets", ("how many",), required=True),
-        Column("seeds_each", ("seeds",), required=True),
-        Column("batch"),
-        Column("made_on", ("date",)),
-        Column("place"),
-        Column("is_pinch"),
+        Column("lot", required=True, help="Key or number of the lot."),
+        Column(
+            "packets",
+            ("how many",),
+            required=True,
+            help="How many packets.",
+            shape=Shape.WHOLE,
+            minimum=1,
+        ),
+        Column(
+            "seeds_each",
+            ("seeds",),
+            required=True,
+            help="Seeds in each.",
+            shape=Shape.WHOLE,
+            minimum=1,
+        ),
+        Column("batch", help="Your name for the batch; two of the same number need one each."),
+        Column("made_on", ("date",), help="The day they were filled.", shape=Shape.DATE),
+        Column("place", help="Where they lie, by the code of the place."),
+        Column("is_pinch", help="A pinch of dust seed; empty: no.", shape=Shape.YES_NO),
     ),
     act=_packets,
     brought_by=BroughtBy.MEMBER,
-)
-
-
-def _donation(rows: Sequence[Cells]) -> str:
-    """One envelope; each row is a lot in it, with the keeper's answer where there is one."""
-    first = rows[0]
-    donor = member_in(first, "donor")
-    key = key_of("donation", first.importing.by.number, first.needed("key"))
-    if Donation.objects.filter(client_key=key).exists():
-        return SAME
-    importing = first.importing
-    lots = [lot_in(cells, cells.needed("lot"), "lot") for cells in rows]
-    donation = offer(
-        donor=donor,
-        by=donor,
-        at=importing.moment(first.day("offered_on")),
-        lines=[
-            (lot, cells.needed_whole("packets", minimum=1))
-            for lot, cells in zip(lots, rows, strict=True)
-        ],
-        note=first.text("note"),
-        client_key=key,
-    )
-    for lot, cells in zip(lots, rows, strict=True):
-        _answer(donation, lot, cells, importing.by)
-    return NEW
-
-
-def _answer(donation: Donation, lot: Lot, cells: Cells, keeper: Member) -> None:
-    answer = cells.choice("answer", DonationLine.Answer.values, DonationLine.Answer.WAITING)
-    if answer == DonationLine.Answer.WAITING:
-        return
-    if not keeper.is_keeper:
-        raise BadInput("Only a keeper answers a donation.", field="answer")
-    answer_line(
-        line=donation.lines.get(lot=lot),
-        by=keeper,
-        at=cells.importing.moment(cells.day("answered_on")),
-        answer=answer,
-        packets_received=cells.whole("packets_received", default=cells.whole("packets")),
-        place=place_in(cells, "place", None),
-        reason=cells.text("reason"),
-    )
-
-
-DONATIONS = Kind(
-    name="donations",
-    title="Donations",
-    columns=(
-        Column("key", ("donation",), required=True),
-        Column("donor"),
-        Column("lot", required=True),
-        Column("packets", required=True),
-        Column("offered_on", ("date",)),
-        Column("answer"),
-        Column("answered_on"),
-        Column("packets_received"),
-        Column("place"),
-        Column("reason"),
-        Column("note"),
-    ),
-    act=_donation,
-    told_apart_by=("key",),
-    brought_by=BroughtBy.MEMBER,
-    grouped_by="key",
 )

@@ -1,25 +1,38 @@
-import re
-import secrets
-import time
-from pathlib import Path
+import uuid
+from collections.abc import Callable
 
 from django import forms
-from django.conf import settings
-from django.contrib import messages
-from django.core.exceptions import PermissionDenied
-from django.http import Http404, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
+from django.views.decorators.csrf import csrf_exempt, csrf_protect
+from django.views.decorators.http import require_POST
 
 from crosses.base.clock import now, today
-from crosses.calc.errors import BadInput
-from seedbank.formats.tables import DEFAULT_LIMITS
+from crosses.base.pages import carry_out_or_say
+from seedbank.formats.tables import write_csv
 from seedbank.members.http import MemberRequest
-from seedbank.transfer.cells import Importing
-from seedbank.transfer.importing import ImportReport, Kind, import_table
+from seedbank.transfer.access import import_for_writing
+from seedbank.transfer.actions import (
+    LOOK,
+    MOST_BYTES,
+    MOST_BYTES_AT_ONCE,
+    SAVE,
+    bring_in,
+    choose_headings,
+    do_in_background,
+    file_of,
+    look_at,
+    open_import,
+    undo_import,
+)
+from seedbank.transfer.kind import Kind
 from seedbank.transfer.kinds import KINDS
+from seedbank.transfer.models import Import
+from seedbank.transfer.queries import import_page, kinds_for, latest_imports
 
-A_DAY = 24 * 3600
-SESSION_KEY = "import"
+# What a form sends beside the file itself.
+_BESIDE_THE_FILE = 10_000
+_TOO_LARGE = f"The file is larger than {MOST_BYTES // 1_000_000} MB. Send it in parts."
 
 
 class TableForm(forms.Form):
@@ -27,91 +40,134 @@ class TableForm(forms.Form):
 
     def clean_table(self) -> object:
         table = self.cleaned_data["table"]
-        if table.size > DEFAULT_LIMITS.max_bytes:
-            most = DEFAULT_LIMITS.max_bytes // 1_000_000
-            raise forms.ValidationError(f"The file is larger than {most} MB. Send it in parts.")
+        if table.size > MOST_BYTES:
+            raise forms.ValidationError(_TOO_LARGE)
         return table
 
 
+class MatchForm(forms.Form):
+    """Which heading of a file is which column."""
+
+    def __init__(self, brought: Import, data: QueryDict | None = None) -> None:
+        headings = brought.report.get("headings", {})
+        super().__init__(data, initial=headings)
+        header = brought.report.get("header", [])
+        choices = [("", "not in this file"), *((heading, heading) for heading in header)]
+        for column in KINDS[brought.kind].columns:
+            self.fields[column.name] = forms.ChoiceField(
+                label=column.name, choices=choices, required=False, help_text=column.help
+            )
+
+
 def choose(request: MemberRequest) -> HttpResponse:
-    """Which kinds of tables this member may bring in."""
-    kinds = [kind for kind in KINDS.values() if kind.may_be_brought_by(request.user)]
-    return render(request, "web/transfer/choose.html", {"kinds": kinds})
+    """Which kinds of tables this member may bring in, and what came in lately."""
+    context = {"kinds": kinds_for(request.user), "latest": latest_imports(request.user, now())}
+    return render(request, "web/transfer/choose.html", context)
 
 
+def refused_unread(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
+    """Refuse what is too large by what its sender says of it, before a byte of it is read.
+
+    The guard against forged forms reads the form, so it stands behind this one.
+    """
+    guarded = csrf_protect(view)
+
+    def refuse_or_view(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:
+        length = request.headers.get("Content-Length", "")
+        if length.isdigit() and int(length) > MOST_BYTES + _BESIDE_THE_FILE:
+            context = {"refused": _TOO_LARGE}
+            return render(request, "web/transfer/too_large.html", context, status=413)
+        return guarded(request, *args, **kwargs)
+
+    return csrf_exempt(refuse_or_view)
+
+
+@refused_unread
 def table(request: MemberRequest, name: str) -> HttpResponse:
-    """Look at a file first, row by row; only the second button saves it."""
+    """Lay a file aside and look at it; what it would do is shown on a page of its own."""
     kind = _kind(request, name)
-    if "confirm" in request.POST:
-        return _confirm(request, kind)
     form = TableForm(request.POST or None, request.FILES or None)
-    report = None
     if request.method == "POST" and form.is_valid():
         upload = form.cleaned_data["table"]
-        data = upload.read()
-        report = _report(request, kind, form, data, upload.name, is_trial=True)
-        if report is not None and not report.problems:
-            _keep(request, kind, data, upload.name)
-    context = {"kind": kind, "form": form, "report": report}
-    refused = form.errors or (report and report.problems)
-    return render(request, "web/transfer/table.html", context, status=422 if refused else 200)
+        brought = open_import(
+            kind=kind, file=upload, file_name=upload.name, by=request.user, at=now()
+        )
+        return _look(request, brought)
+    context = {"kind": kind, "form": form}
+    return render(request, "web/transfer/table.html", context, status=422 if form.errors else 200)
 
 
-def _confirm(request: MemberRequest, kind: Kind) -> HttpResponse:
-    kept = request.session.pop(SESSION_KEY, None)
-    path = _folder() / str(kept["file"]) if kept and kept["kind"] == kind.name else None
-    if path is None or not path.exists():
-        messages.error(request, "The file is no longer here. Choose it again.")
-        return redirect("import-table", kind.name)
-    form = TableForm()
-    report = _report(request, kind, form, path.read_bytes(), kept["name"], is_trial=False)
-    path.unlink()
-    if report is not None and report.is_saved:
-        messages.success(request, report.sentence)
-        return redirect("import-choose")
-    context = {"kind": kind, "form": form, "report": report}
-    return render(request, "web/transfer/table.html", context, status=422)
+def template(request: MemberRequest, name: str) -> HttpResponse:
+    """A file with the headings of a kind, to be filled."""
+    kind = _kind(request, name)
+    header = [column.name for column in kind.columns]
+    response = HttpResponse(
+        b"".join(write_csv([], header, bom=True)), content_type="text/csv; charset=utf-8"
+    )
+    response["Content-Disposition"] = f'attachment; filename="{kind.name}.csv"'
+    return response
 
 
-def _report(
-    request: MemberRequest,
-    kind: Kind,
-    form: TableForm,
-    data: bytes,
-    filename: str,
-    *,
-    is_trial: bool,
-) -> ImportReport | None:
-    importing = Importing(request.user, now(), today())
-    try:
-        return import_table(kind, data, filename, importing, is_trial=is_trial)
-    except BadInput as wrong:
-        form.add_error("table" if form.is_bound else None, wrong.message)
-        return None
+def look(request: MemberRequest, token: uuid.UUID) -> HttpResponse:
+    """What a file would do, row by row, or has done."""
+    page = import_page(import_for_writing(request.user, token), now())
+    form = MatchForm(page.brought)
+    return render(request, "web/transfer/look.html", {"page": page, "form": form})
 
 
-def _keep(request: MemberRequest, kind: Kind, data: bytes, filename: str) -> None:
-    """Lay the file aside until it is confirmed, for this session alone and for a day at most."""
-    folder = _folder()
-    for old in folder.iterdir():
-        if time.time() - old.stat().st_mtime > A_DAY:
-            old.unlink(missing_ok=True)
-    name = f"{secrets.token_hex(16)}.bin"
-    (folder / name).write_bytes(data)
-    suffix = re.sub(r"[^\w. -]", "", filename)[-80:]
-    request.session[SESSION_KEY] = {"kind": kind.name, "file": name, "name": suffix}
+@require_POST
+def match(request: MemberRequest, token: uuid.UUID) -> HttpResponse:
+    """Take which heading is which column, and look at the file again."""
+    brought = import_for_writing(request.user, token)
+    form = MatchForm(brought, request.POST)
+    if form.is_valid() and carry_out_or_say(
+        request, lambda: choose_headings(brought=brought, chosen=form.cleaned_data)
+    ):
+        return _look(request, brought)
+    return redirect("import-look", token)
 
 
-def _folder() -> Path:
-    folder = settings.VAR_DIR / "imports"
-    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-    return Path(folder)
+@require_POST
+def confirm(request: MemberRequest, token: uuid.UUID) -> HttpResponse:
+    brought = import_for_writing(request.user, token)
+    _kind(request, brought.kind)
+    if _is_large(brought):
+        carry_out_or_say(
+            request,
+            lambda: do_in_background(brought=brought, work=SAVE, by=request.user, at=now()),
+        )
+    else:
+        carry_out_or_say(request, lambda: bring_in(brought=brought, at=now(), today=today()))
+    return redirect("import-look", token)
+
+
+@require_POST
+def undo(request: MemberRequest, token: uuid.UUID) -> HttpResponse:
+    brought = import_for_writing(request.user, token)
+    carry_out_or_say(
+        request,
+        lambda: undo_import(brought=brought, by=request.user, at=now()),
+        f"{brought.file_name} was taken back.",
+    )
+    return redirect("import-look", token)
+
+
+def _look(request: MemberRequest, brought: Import) -> HttpResponse:
+    if _is_large(brought):
+        do_in_background(brought=brought, work=LOOK, by=request.user, at=now())
+    else:
+        carry_out_or_say(request, lambda: look_at(brought=brought, at=now(), today=today()))
+    return redirect("import-look", brought.token)
+
+
+def _is_large(brought: Import) -> bool:
+    path = file_of(brought)
+    return path.exists() and path.stat().st_size > MOST_BYTES_AT_ONCE
 
 
 def _kind(request: MemberRequest, name: str) -> Kind:
     kind = KINDS.get(name)
     if kind is None:
         raise Http404
-    if not kind.may_be_brought_by(request.user):
-        raise PermissionDenied(f"{kind.brought_by.capitalize()} brings these in.")
+    kind.refuse_unless_by(request.user)
     return kind

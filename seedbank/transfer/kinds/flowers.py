@@ -1,0 +1,393 @@
+"""Pollinations, looks at capsules, and harvests."""
+
+from decimal import Decimal
+from typing import Any
+
+from crosses.actions.capsule import record_check
+from crosses.actions.cross import plan_cross
+from crosses.actions.harvest import capsules_field, count_seeds, log_harvest
+from crosses.actions.pollination import add_touch_up, change_pollination, log_pollination
+from crosses.base.refusal import Refused
+from crosses.calc.errors import BadInput
+from crosses.models import Check, Cross, Harvest, Pollination
+from crosses.models.pollination import PollenState
+from crosses.queries.seasons import cross_of_pair
+from seedbank.formats.tables import Column, Shape
+from seedbank.members.models import Member
+from seedbank.transfer.cells import Cells, key_of
+from seedbank.transfer.finding import (
+    changed_facts,
+    facts_before,
+    member_in,
+    plant_in,
+    pollination_in,
+    refuse_other_facts,
+    refuse_withdrawn_row,
+)
+from seedbank.transfer.kind import NOTHING_NEW, BroughtBy, Group, Kind, Outcome, changed, made
+
+
+def _pollination(rows: Group) -> Outcome:
+    cells = rows[0]
+    grower = member_in(cells, "grower")
+    importing = cells.importing
+    key = key_of("pollination", grower.number, cells.needed("key"))
+    facts: dict[str, Any] = {
+        "pollinated_on": cells.needed_day("pollinated_on"),
+        "flowers": cells.whole("flowers", minimum=1, default=1) or 1,
+        "tool": cells.choice("tool", Pollination.Tool.values, Pollination.Tool.PICK),
+        "pollen_state": cells.choice("pollen_state", PollenState.values, PollenState.FRESH),
+        "pollen_stored_how": cells.text("pollen_stored_how"),
+        "pollen_stored_days": cells.whole("pollen_stored_days"),
+        "pollen_seen": cells.yes_no("pollen_seen", default=True),
+        "is_bagged": cells.yes_no("is_bagged"),
+        "is_emasculated": cells.yes_no("is_emasculated"),
+        "air_temperature_celsius": cells.decimal("air_temperature_celsius"),
+        "note": cells.text("note"),
+    }
+    known = Pollination.objects.filter(client_key=key).first()
+    if known is not None:
+        refuse_withdrawn_row(known, "pollination", "key")
+        said = cells.said(facts)
+        before = facts_before(known, said)
+        if not before:
+            return NOTHING_NEW
+        new = changed_facts(known, said)
+        change_pollination(
+            pollination=known, by=importing.by, at=importing.at, why="imported again", **new
+        )
+        return changed(known, before)
+    pollination = log_pollination(
+        cross=_cross(cells, grower, facts["pollinated_on"].year),
+        by=importing.by,
+        at=importing.at,
+        client_key=key,
+        **facts,
+    )
+    touched_up_on = cells.day("touched_up_on")
+    if touched_up_on is not None:
+        add_touch_up(
+            pollination=pollination, by=importing.by, at=importing.at, done_on=touched_up_on
+        )
+    return made(pollination)
+
+
+def _cross(cells: Cells, grower: Member, year: int) -> Cross:
+    """Return the grower's cross of that number and season, or of that pair; else plan it."""
+    season = cells.whole("season", default=year) or year
+    own_number = cells.text("cross")
+    known = Cross.objects.filter(
+        grower=grower, own_number=own_number, season=season, withdrawn_at=None
+    ).first()
+    if known is not None:
+        return known
+    seed_parent = cells.attempt(plant_in, cells, "seed_parent", grower)
+    pollen_parent = cells.attempt(plant_in, cells, "pollen_parent", grower)
+    cells.refuse_if_wrong()
+    if seed_parent is None:
+        raise BadInput(
+            "There is no such cross; name its seed parent and pollen to make it.", field="cross"
+        )
+    pollen = cells.choice("pollen", Cross.Pollen.values, Cross.Pollen.PLANT)
+    found = cross_of_pair(grower, season, seed_parent, pollen, pollen_parent, own_number)
+    return found or plan_cross(
+        grower=grower,
+        by=cells.importing.by,
+        at=cells.importing.at,
+        own_number=own_number,
+        season=season,
+        seed_parent=seed_parent,
+        pollen=pollen,
+        pollen_parent=pollen_parent,
+    )
+
+
+_GROWER = Column("grower", help="Member number of whose it is; empty: you.")
+_NOTE = Column("note", help="What else is worth knowing.")
+
+POLLINATIONS = Kind(
+    name="pollinations",
+    title="Pollinations",
+    columns=(
+        Column(
+            "key",
+            ("tag",),
+            required=True,
+            help="Your name for it, as on the tag; the same one later is the same flower.",
+        ),
+        Column("cross", ("own_number",), help="Your number of its cross."),
+        Column(
+            "season",
+            help="Year of that cross; empty: the year of the date.",
+            shape=Shape.WHOLE,
+            minimum=1800,
+        ),
+        Column(
+            "pollinated_on",
+            ("date",),
+            required=True,
+            help="The day of the pollen.",
+            shape=Shape.DATE,
+        ),
+        Column("flowers", help="How many flowers; empty: 1.", shape=Shape.WHOLE, minimum=1),
+        _GROWER,
+        Column("seed_parent", help="Who bears the seed, where the cross is not in yet."),
+        Column(
+            "pollen",
+            help="Where the pollen came from, where the cross is not in yet.",
+            shape=Shape.CHOICE,
+            choices=tuple(Cross.Pollen.values),
+        ),
+        Column("pollen_parent", help="Who gave the pollen, where the cross is not in yet."),
+        Column(
+            "tool",
+            help="With what; empty: pick.",
+            shape=Shape.CHOICE,
+            choices=tuple(Pollination.Tool.values),
+        ),
+        Column(
+            "pollen_state",
+            help="Empty: fresh.",
+            shape=Shape.CHOICE,
+            choices=tuple(PollenState.values),
+        ),
+        Column("pollen_stored_how", help="How pollen was kept, where it was stored."),
+        Column("pollen_stored_days", help="For how many days.", shape=Shape.WHOLE),
+        Column("pollen_seen", help="Whether pollen was found; empty: yes.", shape=Shape.YES_NO),
+        Column("is_bagged", ("bagged",), help="Empty: no.", shape=Shape.YES_NO),
+        Column("is_emasculated", ("emasculated",), help="Empty: no.", shape=Shape.YES_NO),
+        Column(
+            "air_temperature_celsius", help="Of the air, in degrees Celsius.", shape=Shape.DECIMAL
+        ),
+        Column("touched_up_on", help="Day of a second load of pollen.", shape=Shape.DATE),
+        _NOTE,
+    ),
+    act=_pollination,
+    told_apart_by=("key", "grower"),
+    brought_by=BroughtBy.MEMBER,
+)
+
+
+def _check(rows: Group) -> Outcome:
+    cells = rows[0]
+    grower = member_in(cells, "grower")
+    pollination = pollination_in(cells, "pollination", grower)
+    day = cells.needed_day("seen_on")
+    kind = cells.choice("kind", Check.Kind.values, "")
+    flowers = cells.whole("flowers", minimum=1)
+    key = key_of("check", pollination.pk, day, kind, flowers or "")
+    known = Check.objects.filter(client_key=key).first()
+    if known is not None:
+        refuse_withdrawn_row(known, "look", "pollination")
+        return NOTHING_NEW
+    check = record_check(
+        pollination=pollination,
+        by=cells.importing.by,
+        at=cells.importing.at,
+        seen_on=day,
+        kind=kind,
+        flowers=flowers,
+        note=cells.text("note"),
+        client_key=key,
+    )
+    return made(check)
+
+
+CHECKS = Kind(
+    name="checks",
+    title="Looks at capsules",
+    columns=(
+        Column(
+            "pollination",
+            ("key", "tag"),
+            required=True,
+            help="The key or number of the pollination.",
+        ),
+        Column("seen_on", ("date",), required=True, help="The day of the look.", shape=Shape.DATE),
+        Column(
+            "kind",
+            ("seen",),
+            required=True,
+            help="What was seen.",
+            shape=Shape.CHOICE,
+            choices=tuple(Check.Kind.values),
+        ),
+        Column(
+            "flowers",
+            help="Of how many flowers; empty: all still open.",
+            shape=Shape.WHOLE,
+            minimum=1,
+        ),
+        _GROWER,
+        _NOTE,
+    ),
+    act=_check,
+    brought_by=BroughtBy.MEMBER,
+)
+
+
+def _samples(cells: Cells) -> list[tuple[int, Decimal]]:
+    samples = []
+    for sample in cells.listed("samples"):
+        seeds, _, grams = sample.partition(" ")
+        try:
+            samples.append((int(seeds), Decimal(grams)))
+        except (ValueError, ArithmeticError):
+            raise BadInput(
+                f"'{sample}' is no sample; write seeds and grams: 1000 0.41.", field="samples"
+            ) from None
+    return samples
+
+
+def _harvest(rows: Group) -> Outcome:
+    """One harvest; several rows with its key are the capsules of several pollinations."""
+    first = rows[0]
+    importing = first.importing
+    grower = member_in(first, "grower")
+    key = key_of("harvest", grower.number, first.needed("key"))
+    capsules = [
+        (
+            cells.attempt(pollination_in, cells, "pollination", grower),
+            cells.needed_whole("capsules", minimum=1),
+        )
+        for cells in rows
+    ]
+    samples = first.attempt(_samples, first)
+    for cells in rows:
+        cells.refuse_if_wrong()
+    facts: dict[str, Any] = {
+        "harvested_on": first.needed_day("harvested_on"),
+        "identified_by": first.choice(
+            "identified_by", Harvest.IdentifiedBy.values, Harvest.IdentifiedBy.TAG
+        ),
+        "certainty_percent": first.whole("certainty_percent", default=100),
+        "was_forced": first.yes_no("was_forced"),
+        "note": first.text("note"),
+    }
+    counted: dict[str, Any] = {
+        "seed_counting": first.choice(
+            "seed_counting", Harvest.SeedCounting.values, Harvest.SeedCounting.COUNTED
+        ),
+        "seeds": first.whole("seeds"),
+        "clean_grams": first.decimal("clean_grams"),
+    }
+    known = Harvest.objects.filter(client_key=key).first()
+    if known is not None:
+        refuse_withdrawn_row(known, "harvest", "key")
+        _refuse_other_capsules(known, rows, capsules)
+        return _counted_again(first, known, facts, counted, samples)
+    try:
+        harvest = log_harvest(
+            cross=capsules[0][0].cross,
+            by=importing.by,
+            at=importing.at,
+            capsules=capsules,
+            samples=samples,
+            client_key=key,
+            **facts,
+            **counted,
+        )
+    except Refused as no:
+        raise _at_its_row(no, rows, capsules) from no
+    return made(harvest)
+
+
+def _at_its_row(no: Refused, rows: Group, capsules: list[tuple[Pollination, int]]) -> Refused:
+    """Put a refusal of one pollination's capsules at the row that names it."""
+    for cells, (pollination, _number) in zip(rows[1:], capsules[1:], strict=True):
+        if no.field == capsules_field(pollination):
+            cells.wrong.append(Refused(no.code, no.message, field="capsules"))
+            cells.refuse_if_wrong()
+    is_first = no.field == capsules_field(capsules[0][0])
+    return Refused(no.code, no.message, field="capsules" if is_first else no.field)
+
+
+def _refuse_other_capsules(
+    known: Harvest, rows: Group, capsules: list[tuple[Pollination, int]]
+) -> None:
+    there = dict(known.pollinations.values_list("pollination_id", "capsules"))
+    for cells, (pollination, number) in zip(rows, capsules, strict=True):
+        if there.get(pollination.pk) != number:
+            words = "The capsules of a harvest are not changed: withdraw it and log it again."
+            cells.wrong.append(BadInput(words, field="capsules"))
+        cells.refuse_if_wrong()
+
+
+def _counted_again(
+    cells: Cells,
+    known: Harvest,
+    facts: dict[str, Any],
+    counted: dict[str, Any],
+    samples: list[tuple[int, Decimal]],
+) -> Outcome:
+    """Take a better count of the seed; the rest of a harvest stands as it was logged."""
+    wrong = "A harvest is not changed by a table, only its seed: withdraw it and log it again."
+    refuse_other_facts(known, cells.said(facts), wrong)
+    said = cells.said(counted)
+    if counted["seed_counting"] == Harvest.SeedCounting.SAMPLED:
+        # Its number is reckoned from the samples, and is in no cell.
+        said.pop("seeds", None)
+    if samples:
+        # What they are reckoned from is compared: the very samples that were weighed.
+        there = list(known.samples.order_by("pk").values_list("seeds", "grams"))
+        said["samples"] = sorted(samples)
+        if sorted(there) == said["samples"]:
+            del said["samples"]
+    before = facts_before(known, {name: said[name] for name in said if name != "samples"})
+    if not before and "samples" not in said:
+        return NOTHING_NEW
+    count_seeds(
+        harvest=known, by=cells.importing.by, why="imported again", samples=samples, **counted
+    )
+    return changed(known, before)
+
+
+HARVESTS = Kind(
+    name="harvests",
+    title="Harvests",
+    columns=(
+        Column(
+            "key",
+            required=True,
+            help="Your name for the harvest. Rows with the same one are its pollinations.",
+        ),
+        Column("pollination", ("tag",), required=True, help="Key or number of a pollination."),
+        Column(
+            "capsules",
+            required=True,
+            help="Capsules taken of that pollination.",
+            shape=Shape.WHOLE,
+            minimum=1,
+        ),
+        Column(
+            "harvested_on", ("date",), required=True, help="The day of harvest.", shape=Shape.DATE
+        ),
+        _GROWER,
+        Column(
+            "seed_counting",
+            help="How the seeds are known; empty: counted.",
+            shape=Shape.CHOICE,
+            choices=tuple(Harvest.SeedCounting.values),
+        ),
+        Column("seeds", help="Seeds of all capsules together.", shape=Shape.WHOLE),
+        Column(
+            "samples",
+            help="Counted and weighed samples: 1000 0.41; 1000 0.40.",
+            shape=Shape.SEVERAL,
+        ),
+        Column("clean_grams", help="Weight of all clean seed.", shape=Shape.DECIMAL),
+        Column(
+            "identified_by",
+            help="By what the flower was known again; empty: the tag.",
+            shape=Shape.CHOICE,
+            choices=tuple(Harvest.IdentifiedBy.values),
+        ),
+        Column("certainty_percent", help="How sure the parents are.", shape=Shape.WHOLE),
+        Column("was_forced", help="Cut before it was ripe; empty: no.", shape=Shape.YES_NO),
+        _NOTE,
+    ),
+    act=_harvest,
+    told_apart_by=("key", "grower"),
+    brought_by=BroughtBy.MEMBER,
+    grouped_by="key",
+)
