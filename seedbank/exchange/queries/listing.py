@@ -80,7 +80,7 @@ def lines_with_kinds(lines: QuerySet[ListLine]) -> QuerySet[ListLine]:
     )
 
 
-def narrowed(round: Round, lines: QuerySet[ListLine], filters: Filters) -> QuerySet[ListLine]:
+def narrowed(lines: QuerySet[ListLine], filters: Filters) -> QuerySet[ListLine]:
     """Return the lines that match in every way asked; each word of the text must be found."""
     words = filters.text.split()
     if len(words) == 1 and words[0].isdecimal():
@@ -109,19 +109,20 @@ def narrowed(round: Round, lines: QuerySet[ListLine], filters: Filters) -> Query
             | Q(lot__harvest__cross__pollen_shares__plant__name_text__icontains=filters.parent)
         ).distinct()
     if filters.caution or filters.only_left:
-        lines = lines.filter(pk__in=_reckoned(round, lines, filters))
+        lines = lines.filter(pk__in=_reckoned(lines, filters))
     return lines
 
 
-def _reckoned(round: Round, lines: QuerySet[ListLine], filters: Filters) -> list[int]:
+def _reckoned(lines: QuerySet[ListLine], filters: Filters) -> list[int]:
     """Return the keys of lines by what no column holds: a caution, and packets still to be had."""
-    known = list(lines.select_related("lot__taxon"))
+    known = list(lines.select_related("round", "lot__taxon"))
     if filters.caution:
         hazards = hazards_of_lots([line.lot for line in known])
         is_wanted = filters.caution == HAZARDOUS
         known = [line for line in known if bool(hazards[line.lot_id]) == is_wanted]
-    if filters.only_left:
-        stock, asked = stock_of(known), asked_by_line(round)
+    if filters.only_left and known:
+        # The lines of a list are of one round.
+        stock, asked = stock_of(known), asked_by_line(known[0].round)
         known = [
             line
             for line in known

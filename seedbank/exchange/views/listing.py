@@ -30,7 +30,7 @@ def list_page(request: MemberRequest, slug: str) -> HttpResponse:
     if not access.may_read_list(request.user, found, at):
         raise PermissionDenied("The list is not open yet.")
     form = ListFilterForm(request.GET or None)
-    lines = queries.narrowed(found, access.lines_visible_to(request.user, found, at), form.filters)
+    lines = queries.narrowed(access.lines_visible_to(request.user, found, at), form.filters)
     page = page_of(request, queries.lines_with_kinds(lines).order_by("line_number"), per_page=100)
     context = {
         "round": found,

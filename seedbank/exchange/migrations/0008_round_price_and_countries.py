@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('exchange', '0006_parcel_held_reason'),
+        ('exchange', '0007_surplus'),
     ]
 
     operations = [
