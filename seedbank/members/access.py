@@ -2,7 +2,7 @@
 
 from django.shortcuts import get_object_or_404
 
-from seedbank.members.models import Address, ApiToken, Member
+from seedbank.members.models import Address, ApiToken, CalendarAddress, Member
 
 
 def address_for(viewer: Member, person: Member, *, may: bool) -> Address | None:
@@ -13,6 +13,10 @@ def address_for(viewer: Member, person: Member, *, may: bool) -> Address | None:
     if not (may or viewer.is_keeper or viewer.pk == person.pk):
         return None
     return Address.objects.filter(member=person).first()
+
+
+def calendar_address_for_writing(user: Member, key: int) -> CalendarAddress:
+    return get_object_or_404(CalendarAddress.objects.filter(member=user), pk=key)
 
 
 def token_for_writing(user: Member, key: int) -> ApiToken:

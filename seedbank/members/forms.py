@@ -62,6 +62,12 @@ class AddressForm(forms.Form):
     )
 
 
+class CalendarForm(forms.Form):
+    """Which calendar will read a secret address."""
+
+    name = forms.CharField(max_length=60, label="Which calendar", initial="My phone")
+
+
 class TokenForm(forms.Form):
     """A key to the API."""
 

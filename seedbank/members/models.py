@@ -155,6 +155,38 @@ class ApiToken(models.Model):
         return self.scope == self.Scope.KEEP
 
 
+class CalendarAddress(models.Model):
+    """A secret address at which a calendar reads a member's watch list; kept as a digest."""
+
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="calendar_addresses")
+    name = models.CharField(max_length=60, help_text="Which calendar reads it.")
+    digest = models.CharField(max_length=64, unique=True, editable=False)
+    created_at = models.DateTimeField(editable=False)
+    last_read_at = models.DateTimeField(null=True, blank=True, editable=False)
+    revoked_at = models.DateTimeField(null=True, blank=True, editable=False)
+
+    class Meta:
+        ordering = ["-created_at"]
+        verbose_name_plural = "calendar addresses"
+
+    def __str__(self) -> str:
+        return f"{self.name} of member {self.member_id}"
+
+
+class DailyMail(models.Model):
+    """A member who wants the day's work by mail, and the last day for which that was seen to."""
+
+    member = models.OneToOneField(Member, on_delete=models.CASCADE, related_name="daily_mail")
+    since = models.DateTimeField(editable=False)
+    seen_to_on = models.DateField(null=True, blank=True, editable=False)
+
+    class Meta:
+        ordering = ["member"]
+
+    def __str__(self) -> str:
+        return f"daily mail to member {self.member_id}"
+
+
 class Tally(models.Model):
     """How often something was done since a moment; in a table, so that all processes see one."""
 

@@ -1,9 +1,18 @@
 """What pages about members show."""
 
+import datetime
+
 from django.conf import settings
 from django.db.models import QuerySet
 
-from seedbank.members.models import Address, ApiToken, Member, UnsentMail
+from seedbank.members.models import (
+    Address,
+    ApiToken,
+    CalendarAddress,
+    DailyMail,
+    Member,
+    UnsentMail,
+)
 
 
 def members_who_may_reset(email: str) -> QuerySet[Member]:
@@ -17,6 +26,20 @@ def address_of(member: Member) -> Address | None:
 
 def tokens_of(member: Member) -> QuerySet[ApiToken]:
     return ApiToken.objects.filter(member=member, revoked_at=None)
+
+
+def calendar_addresses_of(member: Member) -> QuerySet[CalendarAddress]:
+    return CalendarAddress.objects.filter(member=member, revoked_at=None)
+
+
+def wants_daily_mail(member: Member) -> bool:
+    return DailyMail.objects.filter(member=member).exists()
+
+
+def members_to_mail(today: datetime.date) -> QuerySet[Member]:
+    """Active members who want the day's work by mail and were not seen to yet today."""
+    wanting = DailyMail.objects.exclude(seen_to_on=today).values("member")
+    return Member.objects.filter(pk__in=wanting, is_active=True)
 
 
 def mail_words(what: str, member: Member) -> str:

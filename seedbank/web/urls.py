@@ -1,10 +1,24 @@
 from django.urls import URLPattern, path
 
-from seedbank.web.views import bench, find, given, home, lot, offline, packet, transfer
+from seedbank.web.views import (
+    bench,
+    find,
+    given,
+    home,
+    lot,
+    offline,
+    packet,
+    reminders,
+    transfer,
+)
 
 urlpatterns: list[URLPattern] = [
     path("", home.home, name="home"),
     path("bench/", bench.bench, name="bench"),
+    path("bench/reminders/", reminders.reminders, name="bench-reminders"),
+    path("bench/reminders/mail/", reminders.daily_mail, name="bench-daily-mail"),
+    path("bench/reminders/<int:key>/revoke/", reminders.revoke, name="bench-calendar-revoke"),
+    path("calendar/<str:secret>.ics", reminders.feed, name="calendar-feed"),
     path("find/", find.find, name="find"),
     # The address in every QR code; short, so that the code's modules stay big.
     path("s/<str:number>", find.short, name="short"),

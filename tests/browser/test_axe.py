@@ -47,6 +47,7 @@ def test_a_growers_pages_have_no_fault(open_as, tansy):
     pages = (
         "/",
         "/bench/",
+        "/bench/reminders/",
         "/plants/",
         "/plants/add/",
         f"/plants/{year.plant}/",

@@ -12,7 +12,7 @@ from seedbank.members.models import ApiToken, Member
 LONGEST_LIFE = datetime.timedelta(days=366)
 
 
-def _digest(secret: str) -> str:
+def digest_of(secret: str) -> str:
     # A token is 256 random bits, so a plain digest cannot be guessed back.
     return hashlib.sha256(secret.encode()).hexdigest()
 
@@ -33,7 +33,7 @@ def make_token(
     token = ApiToken.objects.create(
         member=member,
         name=name,
-        digest=_digest(secret),
+        digest=digest_of(secret),
         hint=secret[-4:],
         created_at=at,
         expires_at=at + life,
@@ -52,7 +52,9 @@ def member_of_token(secret: str, *, at: datetime.datetime) -> ApiToken | None:
     """Return the living token, with its member, or None; its last use is noted by the hour."""
     token = (
         ApiToken.objects.select_related("member")
-        .filter(digest=_digest(secret), revoked_at=None, expires_at__gt=at, member__is_active=True)
+        .filter(
+            digest=digest_of(secret), revoked_at=None, expires_at__gt=at, member__is_active=True
+        )
         .first()
     )
     if token is None:
