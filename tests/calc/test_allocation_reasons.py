@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from crosses.calc.errors import BadInput
 from seedbank.calc import lottery
@@ -19,15 +20,21 @@ from seedbank.calc.allocation import (
     Packet,
     Share,
     canonical_bytes,
+    common_part,
     inputs_document,
     main_wishes,
     measure,
     outcomes,
+    own_parts,
     problems,
+    read_result,
+    reasons_document,
     records,
+    result_document,
     sentences,
     share,
     shortages,
+    tell,
 )
 from seedbank.calc.allocation.__main__ import main
 from tests.calc.allocation_cases import exchanges
@@ -358,3 +365,28 @@ def test_a_draw_from_half_the_facts_is_refused(call, words):
 def test_inputs_that_contradict_themselves_are_refused(change, words):
     with pytest.raises(BadInput, match=words):
         share(replace(TWO, bars=(), **change))
+
+
+@settings(max_examples=150, deadline=None)
+@given(exchanges(), st.sampled_from(["turns", "straight", "even"]))
+def test_what_is_kept_of_a_result_tells_the_same_as_the_whole(inputs, policy):
+    """Through JSON, as it is kept: the same codes, turns and sentences for every wish."""
+    inputs = replace(inputs, policy=policy)
+    result = share(inputs)
+    common = json.loads(json.dumps(common_part(inputs, result)))
+    told = {
+        number: [
+            [outcome.line, outcome.code, outcome.turn, sentence]
+            for outcome, sentence in tell(number, common, json.loads(json.dumps(own)))
+        ]
+        for number, own in own_parts(inputs, result)
+    }
+    assert told == reasons_document(inputs, result, with_sentences=True)
+
+
+@settings(max_examples=100, deadline=None)
+@given(exchanges(), st.sampled_from(["turns", "straight", "even"]))
+def test_a_result_written_and_read_is_the_same_result(inputs, policy):
+    inputs = replace(inputs, policy=policy)
+    result = share(inputs)
+    assert read_result(canonical_bytes(result_document(inputs, result))) == result

@@ -191,7 +191,7 @@ class RunResultSerializer(serializers.Serializer[Any]):
     """How the whole was shared out."""
 
     run = serializers.IntegerField(source="run.position")
-    policy = serializers.CharField(source="inputs.policy")
+    policy = serializers.CharField(source="run.policy")
     inputs_digest = serializers.CharField(source="run.inputs_digest")
     result_digest = serializers.CharField(source="run.result_digest")
     packets = serializers.IntegerField(source="measures.packets")

@@ -26,15 +26,14 @@ from seedbank.api.serializers.society import (
     WishesSerializer,
 )
 from seedbank.api.views.rows import ReadRows, no_rows, read_sent
-from seedbank.calc.allocation import measure
 from seedbank.exchange.access import may_keep, round_for_reading, rounds_visible_to
 from seedbank.exchange.actions.wishes import cancel_wishes, save_wishes
 from seedbank.exchange.models import AllocationRun, Round
 from seedbank.exchange.queries.results import (
-    inputs_and_result,
     last_run,
+    measures_of,
     my_result,
-    shortage_report,
+    shortages_in,
 )
 from seedbank.exchange.queries.round import allowance_of, stage_of
 from seedbank.exchange.queries.wishes import numbers_in, wish_list_of
@@ -137,13 +136,7 @@ class RoundView(ReadRows):
         if not (found.is_announced or is_keepers):
             raise PermissionDenied("The result is not announced yet.")
         run = self._run(found)
-        inputs, result = inputs_and_result(run)
-        told = {
-            "run": run,
-            "inputs": inputs,
-            "measures": measure(inputs, result),
-            "short_lines": shortage_report(found, inputs),
-        }
+        told = {"run": run, "measures": measures_of(run), "short_lines": shortages_in(run)}
         return Response(RunResultSerializer(told).data)
 
     def _run(self, found: Round) -> AllocationRun:

@@ -53,6 +53,7 @@ from seedbank.calc.allocation.checker import problems
 from seedbank.calc.allocation.documents import (
     canonical_bytes,
     inputs_document,
+    read_result,
     reasons_document,
     result_document,
     sha256,
@@ -84,6 +85,7 @@ from seedbank.calc.allocation.reading import read_inputs
 from seedbank.calc.allocation.reasons import main_wishes, sentences
 from seedbank.calc.allocation.sharing import share
 from seedbank.calc.allocation.straight import share_straight
+from seedbank.calc.allocation.telling import common_part, own_parts, tell
 from seedbank.calc.allocation.turns import share_by_turns
 
 __all__ = [
@@ -105,13 +107,16 @@ __all__ = [
     "Shortage",
     "after_loss",
     "canonical_bytes",
+    "common_part",
     "inputs_document",
     "main_wishes",
     "measure",
     "outcomes",
+    "own_parts",
     "packets_to_take_back",
     "problems",
     "read_inputs",
+    "read_result",
     "reasons_document",
     "records",
     "replay",
@@ -123,6 +128,7 @@ __all__ = [
     "share_evenly",
     "share_straight",
     "shortages",
+    "tell",
     "top_up",
     "without_member",
 ]

@@ -10,7 +10,8 @@ import unicodedata
 from collections.abc import Mapping
 from typing import Any
 
-from seedbank.calc.allocation.model import Inputs, Result
+from crosses.calc.errors import BadInput
+from seedbank.calc.allocation.model import Inputs, Packet, Pass, Result
 from seedbank.calc.allocation.outcomes import outcomes, records
 from seedbank.calc.allocation.reasons import main_wishes, sentences
 from seedbank.calc.allocation.workings import byte_order
@@ -124,6 +125,46 @@ def result_document(inputs: Inputs, result: Result) -> Document:
         "prices": {node: str(price) for node, price in result.prices.items()},
     }
     return {**document, "result_sha256": sha256(document)}
+
+
+def read_result(data: bytes) -> Result:
+    """Read a result again that `result_document` wrote.
+
+    Raises
+    ------
+    BadInput
+        If it is not such a document.
+    """
+    try:
+        document = json.loads(data)
+        return Result(
+            policy=document["policy"],
+            engine=document["engine"],
+            packets=tuple(
+                Packet(
+                    each["member"],
+                    each["line"],
+                    each["phase"],
+                    each["position"],
+                    each["turn"],
+                    each["frozen"],
+                )
+                for each in document["packets"]
+            ),
+            closing_turns=document["closing_turns"],
+            full=tuple(document["full"]),
+            last_turns={
+                member: (main, reserve)
+                for member, (main, reserve) in document["last_turns"].items()
+            },
+            passes=tuple(
+                Pass(each["phase"], each["pass"], each["first_turn"]) for each in document["passes"]
+            ),
+            plentiful=tuple(document["plentiful"]),
+            prices={node: int(price) for node, price in document["prices"].items()},
+        )
+    except (ValueError, KeyError, TypeError) as broken:
+        raise BadInput(f"This is not the result of a sharing-out: {broken}") from broken
 
 
 def reasons_document(inputs: Inputs, result: Result, *, with_sentences: bool) -> Document:

@@ -1,7 +1,7 @@
 """Share out: freeze what is shared out from, draw, run, run again, announce."""
 
 import datetime
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 
 from django.db import transaction
 from django.db.models import Max
@@ -11,7 +11,10 @@ from crosses.base.refusal import Refused
 from seedbank.calc import lottery
 from seedbank.calc.allocation import (
     canonical_bytes,
+    common_part,
     inputs_document,
+    measure,
+    own_parts,
     problems,
     result_document,
     sha256,
@@ -19,9 +22,8 @@ from seedbank.calc.allocation import (
 )
 from seedbank.calc.allocation.model import Inputs, Result
 from seedbank.exchange.actions.promises import settle
-from seedbank.exchange.models import AllocationRun, ParcelItem, Round
+from seedbank.exchange.models import AllocationRun, MemberAccount, ParcelItem, Round, RunAccount
 from seedbank.exchange.queries.inputs import NOTHING_KEPT, Keep, gather_inputs, living_promises
-from seedbank.exchange.queries.results import inputs_and_result
 from seedbank.members.models import Member
 
 
@@ -151,8 +153,23 @@ def _run(
         made_at=at,
         made_by=by,
     )
+    _keep_account(run, inputs, result)
     settle(round=round, run=run, given=result.packets, by=by, at=at)
     return run
+
+
+def _keep_account(run: AllocationRun, inputs: Inputs, result: Result) -> None:
+    """Keep what the pages about a run tell, so that none of them shares out again."""
+    RunAccount.objects.create(
+        run=run, measures=asdict(measure(inputs, result)), common=common_part(inputs, result)
+    )
+    MemberAccount.objects.bulk_create(
+        (
+            MemberAccount(run=run, member_number=number, own=own)
+            for number, own in own_parts(inputs, result)
+        ),
+        batch_size=500,
+    )
 
 
 def _refuse_faults(inputs: Inputs, result: Result) -> None:
@@ -174,8 +191,8 @@ def _last_run(round: Round) -> AllocationRun:
 
 
 def _plentiful_of_first(round: Round) -> tuple[str, ...]:
-    first = round.runs.order_by("position")[0]
-    return inputs_and_result(first)[1].plentiful
+    first = RunAccount.objects.get(run__round=round, run__position=1)
+    return tuple(first.common["plentiful"])
 
 
 def _refuse_without_reason(why: str) -> None:

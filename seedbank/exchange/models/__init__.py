@@ -1,6 +1,6 @@
 """The exchange's records, in the order of the year."""
 
-from seedbank.exchange.models.allocation import AllocationRun
+from seedbank.exchange.models.allocation import AllocationRun, MemberAccount, RunAccount
 from seedbank.exchange.models.listing import LineBar, ListLine
 from seedbank.exchange.models.parcel import Parcel, ParcelItem
 from seedbank.exchange.models.round import Round
@@ -11,9 +11,11 @@ __all__ = [
     "AllocationRun",
     "LineBar",
     "ListLine",
+    "MemberAccount",
     "Parcel",
     "ParcelItem",
     "Round",
+    "RunAccount",
     "Surplus",
     "Wish",
     "WishList",

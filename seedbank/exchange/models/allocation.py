@@ -52,3 +52,32 @@ class AllocationRun(models.Model):
 
     def __str__(self) -> str:
         return f"run {self.position} of {self.round_id}"
+
+
+class RunAccount(models.Model):
+    """What all pages about a run need: the table of measures, and the figures behind every reason."""
+
+    run = models.OneToOneField(AllocationRun, on_delete=models.PROTECT, related_name="account")
+    measures = models.JSONField()
+    common = models.JSONField()
+
+    def __str__(self) -> str:
+        return f"account of {self.run_id}"
+
+
+class MemberAccount(models.Model):
+    """What one member's page about a run needs besides, so that no page reads everybody's lists."""
+
+    run = models.ForeignKey(AllocationRun, on_delete=models.PROTECT, related_name="member_accounts")
+    member_number = models.CharField(max_length=20)
+    own = models.JSONField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["run", "member_number"], name="member_account_once_a_run"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.member_number} in {self.run_id}"

@@ -1,37 +1,29 @@
 """A sharing-out as keepers and members read it: measures, shortages, and a reason for every wish."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
 from django.db.models import QuerySet
 
-from crosses.base.refusal import Refused
 from seedbank.calc import lottery
 from seedbank.calc.allocation import (
     POLICIES,
     Inputs,
     Measures,
-    Result,
+    Share,
     Shortage,
-    main_wishes,
     measure,
-    outcomes,
     read_inputs,
-    records,
-    result_document,
-    sentences,
-    sha256,
     share,
     shortages,
+    tell,
 )
-from seedbank.calc.allocation.model import GOT, PACKED, PLENTIFUL
-from seedbank.exchange.models import AllocationRun, ListLine, Round
+from seedbank.calc.allocation.model import GOT, PACKED, PLENTIFUL, RESERVE
+from seedbank.exchange.models import AllocationRun, ListLine, MemberAccount, Round
 from seedbank.exchange.queries.inputs import gather_inputs
 from seedbank.members.models import Member
 
-# As many as take a second or two to share out evenly; beyond, it takes minutes.
-MOST_WISHES_TO_COMPARE = 10_000
-EVEN_TAKES_LONG = "takes minutes for so many wishes; share the downloaded inputs out to see it"
+MOST_SHORT_LINES = 40
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,20 +69,16 @@ class ShortLine:
     name: str
 
 
-def inputs_and_result(run: AllocationRun) -> tuple[Inputs, Result]:
-    """Reckon a run again from its frozen inputs; a stored result that differs is never shown."""
-    return _reckoned(run.pk, run.result_digest)
+def inputs_of(run: AllocationRun) -> Inputs:
+    """Return what a run was shared out from, as it was frozen."""
+    return read_inputs(run.inputs.encode())
 
 
-@lru_cache(maxsize=4)
-def _reckoned(run_key: int, result_digest: str) -> tuple[Inputs, Result]:
-    # Kept, because every member reads the same run, and a run never changes.
-    run = AllocationRun.objects.only("position", "inputs").get(pk=run_key)
-    inputs = read_inputs(run.inputs.encode())
-    result = share(inputs)
-    if sha256(result_document(inputs, result)) != result_digest:
-        raise Refused("not-the-same", f"Run {run.position} does not come out as it was stored.")
-    return inputs, result
+def measures_of(run: AllocationRun) -> Measures:
+    """Return how well a run served, as it was reckoned when it was made."""
+    kept = run.account.measures
+    shares = ("first_choices", "top_three", "filled", "worst_served", "envy", "envy_beyond_one")
+    return Measures(**kept | {name: Share(**kept[name]) for name in shares if kept[name]})
 
 
 def last_run(round: Round) -> AllocationRun | None:
@@ -99,62 +87,71 @@ def last_run(round: Round) -> AllocationRun | None:
 
 
 def runs_of(round: Round) -> QuerySet[AllocationRun]:
-    runs = round.runs.select_related("made_by").defer("inputs", "result")
+    runs = round.runs.select_related("made_by", "round").defer("inputs", "result")
     return runs.order_by("position")
 
 
 def my_result(run: AllocationRun, member: Member) -> MyResult | None:
     """Return a member's result, or None if they took no part."""
-    inputs, result = inputs_and_result(run)
-    record = next(
-        (each for each in records(inputs, result) if each.member.number == member.number), None
-    )
-    if record is None:
+    account = MemberAccount.objects.filter(run=run, member_number=member.number).first()
+    if account is None:
         return None
-    lines = {line.number: line for line in inputs.lines}
-    told = outcomes(record, lines, inputs, result)
-    said = sentences(record, lines, main_wishes(inputs), inputs, result)
-    names = _names(run.round)
+    common, own = run.account.common, account.own
+    told = tell(member.number, common, own)
+    names = _names(run.round, [outcome.line for outcome, _sentence in told])
     return MyResult(
-        place=inputs.order.index(member.number) + 1,
-        of=len(inputs.order),
-        packets=len(record.packets),
-        allowance=record.member.allowance,
+        place=own["place"],
+        of=common["members"],
+        packets=len(own["packets"]),
+        allowance=own["allowance"],
         reasons=tuple(
             WishReason(
-                rank=rank,
+                rank=outcome.position,
                 line_number=outcome.line,
                 name=names.get(outcome.line, ""),
-                is_reserve=rank > len(record.member.main),
+                is_reserve=outcome.phase == RESERVE,
                 code=outcome.code,
                 sentence=sentence,
             )
-            for rank, (outcome, sentence) in enumerate(zip(told, said, strict=True), start=1)
+            for outcome, sentence in told
         ),
     )
 
 
-def _names(round: Round) -> dict[str, str]:
-    rows = ListLine.objects.filter(round=round).values_list("line_number", "lot__name_text")
-    return {str(number): name for number, name in rows}
+def _names(round: Round, line_numbers: Iterable[str]) -> dict[str, str]:
+    rows = ListLine.objects.filter(round=round, line_number__in=[*map(int, line_numbers)])
+    return {str(number): name for number, name in rows.values_list("line_number", "lot__name_text")}
 
 
-def shortage_report(round: Round, inputs: Inputs | None = None) -> list[ShortLine]:
-    """Return the lines with more main wishes than packets, the shortest supply first."""
-    asked = shortages(inputs or gather_inputs(round, draw_seed=None))
-    names = _names(round)
-    return [ShortLine(each, names.get(each.line, "")) for each in asked if each.unmet]
+def shortage_report(round: Round) -> list[ShortLine]:
+    """Return the lines that would be short by the wishes so far, the shortest supply first."""
+    return _named(round, shortages(gather_inputs(round, draw_seed=None)))
+
+
+def shortages_in(run: AllocationRun) -> list[ShortLine]:
+    """Return the lines that were short in a run, the shortest supply first."""
+    short = [
+        Shortage(line, stock, wishes, wishes - stock)
+        for line, (stock, _copies, _withdrawn, wishes, _closing) in run.account.common[
+            "lines"
+        ].items()
+        if wishes > stock
+    ]
+    return _named(run.round, sorted(short, key=lambda each: (-each.unmet, int(each.line))))
+
+
+def _named(round: Round, short: Iterable[Shortage]) -> list[ShortLine]:
+    shown = list(short)[:MOST_SHORT_LINES]
+    names = _names(round, [each.line for each in shown])
+    return [ShortLine(each, names.get(each.line, "")) for each in shown]
 
 
 def policies_compared(inputs: Inputs) -> list[PolicyRow]:
     """Share out the same inputs by each policy, so that a keeper can choose with open eyes."""
     words = dict(Round.Policy.choices)
-    wishes = sum(len(member.main) + len(member.reserve) for member in inputs.members)
     rows = []
     for policy in POLICIES:
-        if policy == "even" and wishes > MOST_WISHES_TO_COMPARE:
-            rows.append(PolicyRow(policy, words[policy], None, EVEN_TAKES_LONG))
-        elif policy == "even" and inputs.make_good:
+        if policy == "even" and inputs.make_good:
             rows.append(
                 PolicyRow(policy, words[policy], None, "what is owed is made good by turns")
             )

@@ -6,18 +6,19 @@ from django.views.decorators.http import require_POST
 
 from crosses.base.clock import now
 from crosses.base.pages import carry_out, carry_out_or_say
-from seedbank.calc.allocation import measure
 from seedbank.exchange import access
 from seedbank.exchange.actions import allocation as acts
 from seedbank.exchange.forms import PublicValueForm, WhyForm
 from seedbank.exchange.models import AllocationRun, Round
 from seedbank.exchange.queries.results import (
-    inputs_and_result,
+    inputs_of,
     last_run,
+    measures_of,
     my_result,
     policies_compared,
     runs_of,
     shortage_report,
+    shortages_in,
     trial_inputs,
 )
 from seedbank.exchange.queries.round import round_counts, stage_of
@@ -40,7 +41,7 @@ def _desk(
         "counts": round_counts(found),
         "run": last_run(found),
         "runs": runs_of(found),
-        "short": shortage_report(found)[:40],
+        "short": shortage_report(found),
         "has_closed": at >= found.wishes_close_at,
         "trial": policies_compared(trial_inputs(found)) if "trial" in request.GET else None,
         "value_form": value_form,
@@ -106,17 +107,18 @@ def allocation_result(request: MemberRequest, slug: str) -> HttpResponse:
     """How the whole was shared out; members read it once it is announced."""
     found = access.round_for_reading(request.user, slug)
     run = _readable_run(request, found)
-    inputs, result = inputs_and_result(run)
     is_keeper = access.may_keep(request.user)
     context = {
         "round": found,
         "run": run,
         "runs": runs_of(found),
-        "measures": measure(inputs, result),
-        "short": shortage_report(found, inputs),
-        "members": len(inputs.members),
+        "measures": measures_of(run),
+        "short": shortages_in(run),
+        "members": run.account.common["members"],
         "is_keeper": is_keeper,
-        "compared": policies_compared(inputs) if is_keeper and "compare" in request.GET else None,
+        "compared": policies_compared(inputs_of(run))
+        if is_keeper and "compare" in request.GET
+        else None,
     }
     return render(request, "exchange/allocation/result.html", context)
 
