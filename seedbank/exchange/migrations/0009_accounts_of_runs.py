@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('exchange', '0007_surplus'),
+        ('exchange', '0008_round_price_and_countries'),
     ]
 
     operations = [

@@ -25,7 +25,7 @@ def account_for_runs_made_already(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("exchange", "0008_accounts_of_runs")]
+    dependencies = [("exchange", "0009_accounts_of_runs")]
 
     operations = [
         migrations.RunPython(account_for_runs_made_already, migrations.RunPython.noop),
