@@ -1,7 +1,9 @@
 """Which movement of a packet may follow which, and what its movements add up to.
 
 A packet's story begins with `made` and only ever grows. Its state is never typed: it is what the
-last movement left it in, so that no packet is in two places or promised twice.
+last movement left it in, so that no packet is in two places or promised twice. A packet that was
+sent is the recipient's, who keeps, divides, sows or discards it as any member does; it stays "sent",
+so that the exchange can still be counted.
 """
 
 from collections import Counter
@@ -19,7 +21,7 @@ GONE = frozenset({"sown", "split", "discarded"})
 _FROM: dict[str, frozenset[str]] = {
     "made": frozenset(),
     "received": frozenset({"with_member"}),
-    "moved": frozenset({"with_member", "in_store", "held"}),
+    "moved": frozenset({"with_member", "in_store", "held", "sent"}),
     "held": frozenset({"in_store"}),
     "released": frozenset({"held"}),
     "packed": frozenset({"held"}),
@@ -28,8 +30,8 @@ _FROM: dict[str, frozenset[str]] = {
     "returned": frozenset({"sent", "packed"}),
     "part_sown": frozenset({"with_member", "in_store", "sent"}),
     "sown": frozenset({"with_member", "in_store", "sent"}),
-    "split": frozenset({"with_member", "in_store"}),
-    "discarded": frozenset({"with_member", "in_store", "held"}),
+    "split": frozenset({"with_member", "in_store", "sent"}),
+    "discarded": frozenset({"with_member", "in_store", "held", "sent"}),
 }
 _INTO = {
     "received": "in_store",
@@ -302,9 +304,10 @@ def _why_not(now: State, kind: str) -> str:
 
 
 def _place(now: State, movement: Step, state: str) -> int | None:
-    if state in GONE or state == "sent":
+    if state in GONE or movement.kind == "sent":
         return None
-    if movement.kind in {"received", "moved"} and state != "with_member" and movement.place is None:
+    is_members = state in {"with_member", "sent"}
+    if movement.kind in {"received", "moved"} and not is_members and movement.place is None:
         raise BadInput("Say where in the store the packet is put.", field="place")
     if movement.kind == "moved":
         return movement.place

@@ -15,6 +15,7 @@ from seedbank.exchange.actions.posting import (
     reopen_parcel,
 )
 from seedbank.exchange.models import ParcelItem, WishList
+from tests.factories.bank import PlaceFactory
 from tests.factories.exchange import (
     AFTER,
     announced,
@@ -187,3 +188,39 @@ def test_a_parcel_that_meets_no_rule_is_not_called_cleared(parcel, hettie, signe
     page = signed_in(hettie).get(f"/parcels/{parcel.number}/").content.decode()
     assert "No rule in this list matched" in page
     assert "must check with the plant health authority" in page
+
+
+@pytest.fixture
+def sent(parcel, hettie, tansy):
+    """A packet that has come to Tansy by post."""
+    _pack(parcel, hettie, 1, 2)
+    close_parcel(parcel=parcel, by=hettie, at=AFTER)
+    post_parcel(parcel=parcel, by=hettie, at=AFTER, posted_on=AFTER.date())
+    return Packet.objects.filter(holder=tansy).first()
+
+
+def test_the_recipient_puts_a_sent_packet_away_at_home_and_it_still_counts_as_sent(
+    sent, tansy, signed_in
+):
+    drawer = PlaceFactory(owner=tansy, code="D-1")
+    signed_in(tansy).post("/store/", {"packets": sent.number, "place": "D-1"})
+    sent.refresh_from_db()
+    assert (sent.state, sent.place, sent.holder) == ("sent", drawer, tansy)
+
+
+def test_the_recipient_splits_and_discards_a_sent_packet(sent, tansy, signed_in):
+    client, page = signed_in(tansy), f"/packets/{sent.number}/"
+    assert "Discard" in client.get(page).content.decode()
+    client.post(f"{page}split/", {"parts": "10, 15"})
+    parts = Packet.objects.filter(split_from=sent)
+    assert {(part.state, part.holder) for part in parts} == {("with_member", tansy)}
+    other = Packet.objects.get(state="sent")
+    client.post(f"/packets/{other.number}/discard/", {"why": "mouldy when it came"})
+    other.refresh_from_db()
+    assert other.state == "discarded"
+
+
+def test_nobody_but_the_recipient_lays_hands_on_a_sent_packet(sent, cosmo, ignatius, signed_in):
+    for member in (cosmo, ignatius):
+        page = f"/packets/{sent.number}/discard/"
+        assert signed_in(member).post(page, {"why": "x"}).status_code == 403

@@ -17,6 +17,7 @@ MOST_AT_ONCE = 2000
 # SQLite takes a limited number of values in one statement.
 _BATCH = 500
 _STORED = {Packet.State.IN_STORE, Packet.State.HELD}
+_WITH_SOMEBODY = {Packet.State.WITH_MEMBER, Packet.State.SENT}
 
 
 @transaction.atomic
@@ -203,7 +204,7 @@ def _refuse_wrong_place(state: State, place: Place | None) -> None:
     if state.state in _STORED and place.owner_id is not None:
         words = f"{place.code} is a member's own place, not the bank's."
         raise Refused("place-not-the-banks", words, field="place")
-    if state.state == Packet.State.WITH_MEMBER and place.owner_id != state.holder:
+    if state.state in _WITH_SOMEBODY and place.owner_id != state.holder:
         words = f"{place.code} is not a place of the member who has the packet."
         raise Refused("place-not-the-members", words, field="place")
 
