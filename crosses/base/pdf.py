@@ -72,5 +72,8 @@ def render_pdf(*documents: str, stylesheet: str) -> bytes:
 def render_pdf_file(job: tuple[Path, str, str]) -> Path:
     """Lay out (path, HTML, stylesheet) and write it there; for bulk work in processes of its own."""
     path, html, stylesheet = job
-    path.write_bytes(render_pdf(html, stylesheet=stylesheet))
+    # A file that is there is whole: whoever goes on after a kill counts on it.
+    half = path.with_suffix(".half")
+    half.write_bytes(render_pdf(html, stylesheet=stylesheet))
+    half.replace(path)
     return path

@@ -1,12 +1,14 @@
 """Who may see what of the exchange, and who may change it."""
 
 import datetime
+from collections.abc import Iterable
 
 from django.core.exceptions import PermissionDenied
 from django.db.models import QuerySet
+from django.http import QueryDict
 from django.shortcuts import get_object_or_404
 
-from seedbank.exchange.models import ListLine, Parcel, ParcelItem, Round, WishList
+from seedbank.exchange.models import CustomsWords, ListLine, Parcel, ParcelItem, Round, WishList
 from seedbank.members.models import Member
 
 
@@ -78,6 +80,24 @@ def parcels_of(user: Member) -> QuerySet[Parcel]:
     return own.filter(round__announced_at__isnull=False)
 
 
+def parcels_to_pack(user: Member, *, slug: str = "") -> QuerySet[Parcel]:
+    """Parcels of announced rounds, or of one of them, for those who pack."""
+    require_packer(user)
+    parcels = parcels_visible_to(user).filter(round__announced_at__isnull=False)
+    return parcels.filter(round__slug=slug) if slug else parcels
+
+
+def parcels_chosen(user: Member, chosen: QueryDict) -> QuerySet[Parcel]:
+    """Parcels by number (`parcel`), or all of a round (`round`), that are not cancelled."""
+    parcels = parcels_to_pack(user, slug=chosen.get("round", "")).filter(cancelled_at=None)
+    numbers = chosen.getlist("parcel")
+    if numbers:
+        parcels = parcels.filter(number__in=numbers)
+    elif not chosen.get("round"):
+        parcels = parcels.none()
+    return parcels.order_by("number")
+
+
 def parcel_for_reading(user: Member, number: str) -> Parcel:
     return get_object_or_404(parcels_visible_to(user), number=number)
 
@@ -96,6 +116,26 @@ def may_see_address(user: Member, parcel: Parcel) -> bool:
     if may_keep(user):
         return True
     return may_pack(user) and parcel.packer_id == user.pk and parcel.posted_on is None
+
+
+def keys_with_address(user: Member, parcels: Iterable[Parcel]) -> set[int]:
+    """Return the keys of those parcels whose address may be printed for this reader: also one's own."""
+    return {
+        parcel.pk
+        for parcel in parcels
+        if may_see_address(user, parcel) or parcel.member_id == user.pk
+    }
+
+
+def parcels_to_address(user: Member, chosen: QueryDict) -> list[Parcel]:
+    """Of the parcels chosen those to be addressed now: in hand, and not in the post yet."""
+    parcels = parcels_chosen(user, chosen).filter(posted_on=None)
+    return [parcel for parcel in parcels if may_see_address(user, parcel)]
+
+
+def customs_words_for_writing(user: Member, key: int) -> CustomsWords:
+    require_keeper(user)
+    return get_object_or_404(CustomsWords, pk=key)
 
 
 def member_for_wishes(user: Member, member_number: str) -> Member:

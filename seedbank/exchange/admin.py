@@ -9,6 +9,7 @@ from simple_history.admin import SimpleHistoryAdmin
 from crosses.base.admin import LookOnly
 from seedbank.exchange.models import (
     AllocationRun,
+    CustomsWords,
     LineBar,
     ListLine,
     Parcel,
@@ -100,3 +101,10 @@ class ParcelAdmin(LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the li
     list_select_related = ["round", "member", "packer"]
     search_fields = ["number", "member__number", "member__name", "items__packet__number"]
     inlines = [ParcelItemInline]
+
+
+@admin.register(CustomsWords)
+class CustomsWordsAdmin(LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the library is untyped
+    """The words are changed on their page, /customs/, where a reason is asked for."""
+
+    list_display = ["__str__", "contents", "ticked", "checked_on", "checked_by"]

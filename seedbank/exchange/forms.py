@@ -5,9 +5,7 @@ from typing import Any
 
 from django import forms
 
-from crosses.base.clock import today
 from crosses.base.countries import COUNTRY_CHOICES, COUNTRY_NAMES
-from crosses.base.pages import NumberField
 from crosses.forms.fields import day_field
 from seedbank.bank.models import Lot
 from seedbank.bank.queries import member_by_number_or_name
@@ -310,68 +308,6 @@ class SurplusForm(forms.Form):
     packets_each = forms.IntegerField(
         label="Packets a member may take", min_value=1, max_value=500, initial=5
     )
-
-
-class ScanForm(forms.Form):
-    """The number of the packet in the packer's hand."""
-
-    number = NumberField(kind="packet", label="Packet number")
-
-    def __init__(self, *args: Any, **options: Any) -> None:
-        super().__init__(*args, **options)
-        self.fields["number"].widget.attrs["autofocus"] = True
-
-
-class ShortForm(forms.Form):
-    """What is wrong with a packet that was to be packed."""
-
-    GONE = "gone"
-    STAYS = "stays"
-    what = forms.ChoiceField(
-        label="What is wrong",
-        widget=forms.RadioSelect,
-        choices=[
-            ("missing", "It is not at its place"),
-            ("spoilt", "It is spoilt: mouldy, leaking, empty"),
-            ("wrong", "There is other seed in it than it says"),
-            (STAYS, "It is sound but must not go into this parcel; it stays in store"),
-        ],
-    )
-    note = forms.CharField(max_length=200, required=False, label="What you saw")
-
-
-class CloseForm(forms.Form):
-    """Why a parcel that a rule holds is closed all the same."""
-
-    held_reason = forms.CharField(
-        label="Why it may go all the same",
-        max_length=300,
-        required=False,
-        help_text="For instance the permit that is enclosed, or what the authority answered, and when."
-        " Your name stands beside it.",
-    )
-
-
-class PostForm(forms.Form):
-    """When and how a parcel was posted."""
-
-    posted_on = day_field(label="Posted on")
-    weight_grams = forms.IntegerField(
-        label="Weight, grams", required=False, min_value=1, max_value=30_000
-    )
-    postage_text = forms.CharField(label="Postage", required=False, max_length=60)
-    papers_note = forms.CharField(
-        label="Papers that go with it",
-        required=False,
-        max_length=300,
-        help_text="What was asked of the plant health authorities, and what is enclosed.",
-    )
-
-    def clean_posted_on(self) -> Any:
-        posted_on = self.cleaned_data["posted_on"]
-        if posted_on > today():
-            raise forms.ValidationError("That day has not come yet.")
-        return posted_on
 
 
 def line_initial(line: ListLine) -> dict[str, Any]:

@@ -1,6 +1,16 @@
 from django.urls import URLPattern, path
 
-from seedbank.exchange.views import allocation, listing, packing, round, surplus, wishes
+from seedbank.exchange.views import (
+    allocation,
+    customs,
+    listing,
+    packing,
+    posting,
+    printing,
+    round,
+    surplus,
+    wishes,
+)
 
 
 def _wishes_of(page: str, name: str) -> list[URLPattern]:
@@ -63,7 +73,14 @@ urlpatterns: list[URLPattern] = [
     path("rounds/<slug:slug>/surplus/back/<int:key>/", surplus.surplus_back, name="surplus-back"),
     path("packing/", packing.packing, name="packing"),
     path("packing/pick/", packing.picklist, name="picklist"),
-    path("packing/slips.pdf", packing.slips, name="slips"),
+    path("packing/slips.pdf", printing.slips, name="slips"),
+    path("packing/print/", printing.parcels_print, name="parcels-print"),
+    path("packing/addresses/", printing.address_labels, name="address-labels"),
+    path("customs/", customs.customs_list, name="customs-list"),
+    path("customs/add/", customs.customs_add, name="customs-add"),
+    path("customs/<int:key>/", customs.customs_change, name="customs-change"),
+    path("parcels/<str:number>/customs/", customs.parcel_customs, name="parcel-customs"),
+    path("parcels/<str:number>/customs.pdf", customs.parcel_customs_pdf, name="parcel-customs-pdf"),
     path("parcels/<str:number>/", packing.parcel_detail, name="parcel-detail"),
     path("parcels/<str:number>/take/", packing.parcel_take, name="parcel-take"),
     path("parcels/<str:number>/scan/", packing.parcel_scan, name="parcel-scan"),
@@ -71,9 +88,9 @@ urlpatterns: list[URLPattern] = [
     path(
         "parcels/<str:number>/items/<int:key>/out/", packing.parcel_take_out, name="parcel-take-out"
     ),
-    path("parcels/<str:number>/close/", packing.parcel_close, name="parcel-close"),
-    path("parcels/<str:number>/reopen/", packing.parcel_reopen, name="parcel-reopen"),
-    path("parcels/<str:number>/post/", packing.parcel_post, name="parcel-post"),
-    path("parcels/<str:number>/cancel/", packing.parcel_cancel, name="parcel-cancel"),
-    path("parcels/<str:number>/slip.pdf", packing.parcel_slip, name="parcel-slip"),
+    path("parcels/<str:number>/close/", posting.parcel_close, name="parcel-close"),
+    path("parcels/<str:number>/reopen/", posting.parcel_reopen, name="parcel-reopen"),
+    path("parcels/<str:number>/post/", posting.parcel_post, name="parcel-post"),
+    path("parcels/<str:number>/cancel/", posting.parcel_cancel, name="parcel-cancel"),
+    path("parcels/<str:number>/slip.pdf", printing.parcel_slip, name="parcel-slip"),
 ]

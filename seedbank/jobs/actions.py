@@ -102,12 +102,10 @@ def beat(*, job: Job, at: datetime.datetime, **facts: Any) -> bool:
     return bool(Job.objects.filter(pk=job.pk, claim=job.claim).update(heartbeat_at=at, **facts))
 
 
-def end_job(
-    *, job: Job, state: str, at: datetime.datetime, message: str, result_name: str = ""
-) -> bool:
+def end_job(*, job: Job, state: str, at: datetime.datetime, message: str, **facts: Any) -> bool:
     return bool(
         Job.objects.filter(pk=job.pk, claim=job.claim).update(
-            state=state, claim=None, ended_at=at, message=message, result_name=result_name
+            state=state, claim=None, ended_at=at, message=message, **facts
         )
     )
 

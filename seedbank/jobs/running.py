@@ -57,6 +57,8 @@ def run_job(job: Job, *, is_beating: bool = False) -> None:
             at=now(),
             message=message,
             result_name=work.result_name,
+            done=work.total or work.done,
+            total=work.total,
         )
 
 
@@ -64,6 +66,5 @@ def _act(job: Job, work: Work) -> str:
     kind = kind_of(job.kind)
     if not kind.may(job.asked_by):
         raise PermissionDenied
-    message = kind.act(work)
-    work.tell(work.total or work.done, work.total)
+    message: str = kind.act(work)
     return message

@@ -1,6 +1,7 @@
 """The exchange's records, in the order of the year."""
 
 from seedbank.exchange.models.allocation import AllocationRun, MemberAccount, RunAccount
+from seedbank.exchange.models.customs import CustomsWords
 from seedbank.exchange.models.listing import LineBar, ListLine
 from seedbank.exchange.models.parcel import Parcel, ParcelItem
 from seedbank.exchange.models.round import Round
@@ -9,6 +10,7 @@ from seedbank.exchange.models.wishes import Wish, WishList
 
 __all__ = [
     "AllocationRun",
+    "CustomsWords",
     "LineBar",
     "ListLine",
     "MemberAccount",

@@ -31,10 +31,20 @@ class Progress:
     """How far the packing is, in parcels and in packets."""
 
     parcels: int
+    in_hand: int
     closed: int
     posted: int
     packets: int
     packed: int
+
+
+@dataclass(frozen=True, slots=True)
+class Packer:
+    """What one packer has done so far, for the party to see."""
+
+    name: str
+    packets: int
+    parcels: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,10 +85,24 @@ def progress_of(parcels: QuerySet[Parcel]) -> Progress:
     )
     counts = living.aggregate(
         parcels=Count("id"),
+        in_hand=Count("id", filter=Q(packer__isnull=False, closed_at=None)),
         closed=Count("id", filter=Q(closed_at__isnull=False)),
         posted=Count("id", filter=Q(posted_on__isnull=False)),
     )
     return Progress(**counts, **sums)
+
+
+def packers_of(parcels: QuerySet[Parcel]) -> list[Packer]:
+    """Return who has packed how many packets, into how many parcels, the busiest first."""
+    packed = ParcelItem.objects.filter(
+        parcel__in=parcels.filter(cancelled_at=None), packed_at__isnull=False, released_at=None
+    )
+    rows = (
+        packed.values("packed_by__name")
+        .annotate(packets=Count("id"), parcels=Count("parcel", distinct=True))
+        .order_by("-packets", "packed_by__name")
+    )
+    return [Packer(row["packed_by__name"], row["packets"], row["parcels"]) for row in rows]
 
 
 def items_in_tray_order(parcels: Iterable[Parcel]) -> QuerySet[ParcelItem]:

@@ -77,8 +77,7 @@ def slips_for(parcels: Iterable[Parcel], viewer: Member, *, with_address: set[in
     lots = {item.line.lot_id for found in by_parcel.values() for item in found}
     germination = germination_of_lots(sorted(lots), viewer)
     cautions = cautions_of_lots(item.line.lot for found in by_parcel.values() for item in found)
-    shown = [parcel.member_id for parcel in known if parcel.pk in with_address]
-    addresses = {address.member_id: address for address in Address.objects.filter(member__in=shown)}
+    addresses = address_lines_of(known, with_address)
     return [
         Slip(
             society=settings.SOCIETY_NAME,
@@ -86,7 +85,7 @@ def slips_for(parcels: Iterable[Parcel], viewer: Member, *, with_address: set[in
             parcel_number=parcel.number,
             member_number=parcel.member.number,
             member_name=parcel.member.name,
-            address=_address_lines(parcel, addresses) if parcel.pk in with_address else (),
+            address=addresses[parcel.pk],
             is_abroad=parcel.member.country != settings.SOCIETY_COUNTRY,
             country=COUNTRY_NAMES[parcel.member.country],
             lines=tuple(_slip_line(item, germination, cautions) for item in by_parcel[parcel.pk]),
@@ -95,8 +94,22 @@ def slips_for(parcels: Iterable[Parcel], viewer: Member, *, with_address: set[in
     ]
 
 
-def _address_lines(parcel: Parcel, addresses: dict[int, Address]) -> tuple[AddressLine, ...]:
-    address = addresses.get(parcel.member_id)
+def address_lines_of(
+    parcels: Iterable[Parcel], with_address: set[int]
+) -> dict[int, tuple[AddressLine, ...]]:
+    """Return the address of each parcel in `with_address`, by key, and nothing for the others."""
+    known = list(parcels)
+    shown = [parcel.member_id for parcel in known if parcel.pk in with_address]
+    addresses = {address.member_id: address for address in Address.objects.filter(member__in=shown)}
+    return {
+        parcel.pk: _address_lines(parcel, addresses.get(parcel.member_id))
+        if parcel.pk in with_address
+        else ()
+        for parcel in known
+    }
+
+
+def _address_lines(parcel: Parcel, address: Address | None) -> tuple[AddressLine, ...]:
     lines = [
         parcel.member.name,
         *(address.lines.splitlines() if address else ["no address on record"]),

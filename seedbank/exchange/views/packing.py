@@ -1,6 +1,5 @@
 from django.conf import settings
 from django.contrib import messages
-from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
@@ -8,11 +7,12 @@ from django.views.decorators.http import require_POST
 from crosses.base.clock import now, today
 from crosses.base.pages import carry_out, carry_out_or_say, page_of
 from seedbank.exchange import access
-from seedbank.exchange.actions import picking, posting
-from seedbank.exchange.forms import CloseForm, PostForm, ReasonForm, ScanForm, ShortForm
+from seedbank.exchange.actions import picking
 from seedbank.exchange.models import Parcel
+from seedbank.exchange.packing_forms import CloseForm, PostForm, ScanForm, ShortForm
 from seedbank.exchange.queries.packing import (
     items_in_tray_order,
+    packers_of,
     packing_rows,
     pick_list,
     progress_of,
@@ -20,27 +20,24 @@ from seedbank.exchange.queries.packing import (
     with_progress,
 )
 from seedbank.exchange.queries.papers import papers_of
-from seedbank.exchange.queries.slip import slips_for
-from seedbank.exchange.slip import slip_pdf
+from seedbank.exchange.slip import picklist_pdf
+from seedbank.exchange.views.answers import pdf_answer
 from seedbank.members.access import address_for
 from seedbank.members.http import MemberRequest
-
-MOST_SLIPS = 25
 
 
 def packing(request: MemberRequest) -> HttpResponse:
     """How far everybody is, and which parcel to take next."""
-    access.require_packer(request.user)
-    parcels = access.parcels_visible_to(request.user).filter(round__announced_at__isnull=False)
     slug = request.GET.get("round", "")
-    if slug:
-        parcels = parcels.filter(round__slug=slug)
+    parcels = access.parcels_to_pack(request.user, slug=slug)
     shown = with_progress(parcels)
     if request.GET.get("show", "open") == "open":
         shown = shown.filter(posted_on=None)
     page = page_of(request, shown)
     context = {
         "progress": progress_of(parcels),
+        "packers": packers_of(parcels),
+        "rounds": access.finished_rounds(),
         "page_obj": page,
         "rows": packing_rows(page.object_list),
         "slug": slug,
@@ -51,20 +48,24 @@ def packing(request: MemberRequest) -> HttpResponse:
 
 def picklist(request: MemberRequest) -> HttpResponse:
     """What to take from the store for the parcels chosen, in the order of a walk."""
-    access.require_packer(request.user)
-    numbers = request.GET.getlist("parcel")
-    parcels = access.parcels_visible_to(request.user).filter(number__in=numbers)
-    return render(
-        request, "exchange/packing/picklist.html", {"lines": pick_list(parcels), "numbers": numbers}
-    )
+    parcels = access.parcels_chosen(request.user, request.GET)
+    lines = pick_list(parcels)
+    if "pdf" in request.GET:
+        return pdf_answer(picklist_pdf(lines), "pick-list.pdf")
+    context = {
+        "lines": lines,
+        "numbers": sorted({line.parcel_number for line in lines}),
+        "query": request.GET.urlencode(),
+    }
+    return render(request, "exchange/packing/picklist.html", context)
 
 
 def parcel_detail(request: MemberRequest, number: str) -> HttpResponse:
     parcel = access.parcel_for_reading(request.user, number)
-    return _parcel_page(request, parcel)
+    return parcel_page(request, parcel)
 
 
-def _parcel_page(
+def parcel_page(
     request: MemberRequest,
     parcel: Parcel,
     form: ScanForm | None = None,
@@ -117,7 +118,7 @@ def parcel_scan(request: MemberRequest, number: str) -> HttpResponse:
         if item is not None:
             messages.success(request, f"{item.packet.number} is in.")
             return redirect("parcel-detail", number)
-    return _parcel_page(request, parcel, form)
+    return parcel_page(request, parcel, form)
 
 
 def parcel_short(request: MemberRequest, number: str, key: int) -> HttpResponse:
@@ -160,95 +161,3 @@ def parcel_take_out(request: MemberRequest, number: str, key: int) -> HttpRespon
     item = get_object_or_404(items_in_tray_order([parcel]), pk=key)
     carry_out_or_say(request, lambda: picking.take_out(item=item, by=request.user, at=now()))
     return redirect("parcel-detail", number)
-
-
-@require_POST
-def parcel_close(request: MemberRequest, number: str) -> HttpResponse:
-    parcel = access.parcel_for_writing(request.user, number)
-    form = CloseForm(request.POST)
-    if form.is_valid():
-        closed = carry_out(
-            form,
-            lambda: posting.close_parcel(
-                parcel=parcel, by=request.user, at=now(), **form.cleaned_data
-            ),
-        )
-        if closed is not None:
-            messages.success(request, f"{number} is closed.")
-            return redirect("parcel-detail", number)
-    return _parcel_page(request, parcel, close_form=form)
-
-
-@require_POST
-def parcel_reopen(request: MemberRequest, number: str) -> HttpResponse:
-    parcel = access.parcel_for_writing(request.user, number)
-    carry_out_or_say(
-        request, lambda: posting.reopen_parcel(parcel=parcel, by=request.user, at=now())
-    )
-    return redirect("parcel-detail", number)
-
-
-@require_POST
-def parcel_post(request: MemberRequest, number: str) -> HttpResponse:
-    parcel = access.parcel_for_writing(request.user, number)
-    form = PostForm(request.POST)
-    if form.is_valid():
-        posted = carry_out(
-            form,
-            lambda: posting.post_parcel(
-                parcel=parcel, by=request.user, at=now(), **form.cleaned_data
-            ),
-        )
-        if posted is not None:
-            messages.success(request, f"{number} is on its way.")
-            return redirect("packing")
-    for errors in form.errors.values():
-        messages.error(request, str(errors[0]))
-    return redirect("parcel-detail", number)
-
-
-def parcel_cancel(request: MemberRequest, number: str) -> HttpResponse:
-    parcel = access.parcel_for_writing(request.user, number)
-    access.require_keeper(request.user)
-    form = ReasonForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        done = carry_out(
-            form,
-            lambda: posting.cancel_parcel(
-                parcel=parcel, by=request.user, at=now(), **form.cleaned_data
-            ),
-        )
-        if done is not None:
-            messages.success(request, "Cancelled; its packets lie in the store again.")
-            return redirect("packing")
-    return render(request, "exchange/packing/cancel.html", {"parcel": parcel, "form": form})
-
-
-def parcel_slip(request: MemberRequest, number: str) -> HttpResponse:
-    """The packing slip of one parcel, with the address for those who may see it."""
-    parcel = access.parcel_for_reading(request.user, number)
-    return _slips(request, [parcel], f"slip-{number}.pdf")
-
-
-def slips(request: MemberRequest) -> HttpResponse:
-    """The slips of several parcels as one file, each on a sheet of its own."""
-    access.require_packer(request.user)
-    numbers = request.GET.getlist("parcel")[:MOST_SLIPS]
-    parcels = list(access.parcels_visible_to(request.user).filter(number__in=numbers))
-    if not parcels:
-        raise PermissionDenied("Choose the parcels first.")
-    return _slips(request, parcels, "slips.pdf")
-
-
-def _slips(request: MemberRequest, parcels: list[Parcel], filename: str) -> HttpResponse:
-    seen = {
-        parcel.pk
-        for parcel in parcels
-        if access.may_see_address(request.user, parcel) or parcel.member_id == request.user.pk
-    }
-    pdf = slip_pdf(slips_for(parcels, request.user, with_address=seen))
-    return HttpResponse(
-        pdf,
-        content_type="application/pdf",
-        headers={"Content-Disposition": f'inline; filename="{filename}"'},
-    )

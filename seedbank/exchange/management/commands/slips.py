@@ -1,19 +1,15 @@
 """Print the slips of a round, one file a parcel: `manage.py slips ROUND --to FOLDER`."""
 
-import multiprocessing
-from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from crosses.base.pdf import render_pdf_file
+from crosses.base.pdf_many import Document, render_many
 from seedbank.exchange.models import Parcel, Round
 from seedbank.exchange.queries.slip import slips_for
 from seedbank.exchange.slip import slip_html
 from seedbank.members.models import Member
-
-PROCESSES = 2
 
 
 class Command(BaseCommand):
@@ -36,16 +32,13 @@ class Command(BaseCommand):
         if not jobs:
             self.stdout.write(f"All slips are in {folder} already.")
             return
-        # WeasyPrint must not run in two threads; processes that start afresh share nothing.
-        context = multiprocessing.get_context("spawn")
-        with ProcessPoolExecutor(PROCESSES, mp_context=context) as pool:
-            for done, _path in enumerate(pool.map(render_pdf_file, jobs, chunksize=4), start=1):
-                if done % 20 == 0 or done == len(jobs):
-                    self.stdout.write(f"  {done} of {len(jobs)} slips printed")
-                    self.stdout.flush()
+        for done, _path in enumerate(render_many(jobs, len(jobs)), start=1):
+            if done % 20 == 0 or done == len(jobs):
+                self.stdout.write(f"  {done} of {len(jobs)} slips printed")
+                self.stdout.flush()
         self.stdout.write(f"The slips are in {folder}")
 
-    def _jobs(self, found: Round, folder: Path, *, anew: bool) -> list[tuple[Path, str, str]]:
+    def _jobs(self, found: Round, folder: Path, *, anew: bool) -> list[Document]:
         parcels = [
             parcel
             for parcel in Parcel.objects.filter(round=found, cancelled_at=None)
