@@ -15,6 +15,7 @@ from seedbank.exchange.models import ParcelItem
 from seedbank.members.models import Member
 from seedbank.sowings.access import sowings_visible_to
 from seedbank.sowings.models import Sowing
+from seedbank.sowings.queries.counted import counts_of_sowing
 
 
 @dataclass(frozen=True)
@@ -39,7 +40,7 @@ class CountLink:
 class SowingLink:
     sowing: Sowing
     counts: tuple[CountLink, ...]
-    share: Share
+    share: Share | None
     is_open: bool
 
 
@@ -189,6 +190,6 @@ def _sowing_link(sowing: Sowing) -> SowingLink:
         links.append(
             CountLink(counted_on, (counted_on - sowing.sown_on).days, pot, newly_seen, total)
         )
-    return SowingLink(
-        sowing, tuple(links), wilson(total, sowing.seeds_sown), sowing.closed_on is None
-    )
+    seen = counts_of_sowing(sowing)
+    share = wilson(seen.germinated, seen.sown) if seen else None
+    return SowingLink(sowing, tuple(links), share, sowing.closed_on is None)

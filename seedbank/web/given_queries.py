@@ -101,7 +101,7 @@ def _sown(lots: list[int], donor: Member) -> dict[int, _Sown]:
         counted_sowings(donor)
         .filter(~Q(grower=donor), packet__lot__in=lots)
         .order_by("pk")
-        .values_list("packet__lot_id", "grower_id", "germinated", "seeds_sown")
+        .values_list("packet__lot_id", "grower_id", "germinated", "seeds_looked_at")
     )
     for lot, grower, germinated, seeds in rows:
         results.setdefault(lot, []).append((germinated, seeds))

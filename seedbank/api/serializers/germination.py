@@ -83,6 +83,12 @@ class GerminationSerializer(serializers.Serializer[HistoryRow]):
     )
     pretreatments = PretreatmentSerializer(source="sowing.pretreatments", many=True)
     seeds = serializers.IntegerField(source="sowing.seeds_sown")
+    seeds_looked_at = serializers.IntegerField(
+        source="share.n",
+        allow_null=True,
+        default=None,
+        help_text="Those of the pots that somebody has looked at: the shares are of these.",
+    )
     pots = serializers.IntegerField()
     looks = LookSerializer(many=True)
     germinated = serializers.IntegerField(

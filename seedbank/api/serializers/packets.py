@@ -150,13 +150,11 @@ class ChainSowingSerializer(serializers.Serializer[SowingLink]):
     seeds = serializers.IntegerField(source="sowing.seeds_sown")
     pretreatments = PretreatmentSerializer(source="sowing.pretreatments", many=True)
     counts = ChainCountSerializer(many=True)
-    share = serializers.SerializerMethodField(help_text="Null where nobody has looked yet.")
+    share = ShareSerializer(
+        allow_null=True,
+        help_text="Of the seeds in pots that somebody looked at; null where nobody has looked yet.",
+    )
     is_open = serializers.BooleanField()
-
-    @extend_schema_field(ShareSerializer(allow_null=True))
-    def get_share(self, link: SowingLink) -> dict[str, object] | None:
-        """A sowing that nobody has looked at is not a sowing of which nothing came."""
-        return ShareSerializer(link.share).data if link.counts else None
 
 
 class ChainSerializer(serializers.Serializer[Chain]):

@@ -14,7 +14,7 @@ from seedbank.bank.models import Lot
 from seedbank.calc.germination import Counts, GerminationIndices, describe
 from seedbank.members.models import Member
 from seedbank.sowings.models import Sowing
-from seedbank.sowings.queries.counted import counts_of_sowing
+from seedbank.sowings.queries.counted import counts_of_sowing, pots_left_out
 
 MEAN_TIME = (
     "Sum of seedlings times the day on which they were found, over all that came. A seed came"
@@ -152,7 +152,7 @@ def _row(sowing: Sowing, parentages: dict[int, Parentage], viewer: Member) -> Hi
             parents=_how_parents(lot),
             seed_age=age.how,
             looks=LOOKS if counts else NOT_LOOKED,
-            share=_how_share(share, is_open=sowing.closed_on is None),
+            share=_how_share(share, sowing),
             mean_germination_time=MEAN_TIME if came else without_times,
             median_time=MEDIAN_TIME if came else without_times,
         ),
@@ -175,8 +175,12 @@ def _how_parents(lot: Lot) -> str:
     )
 
 
-def _how_share(share: Share | None, *, is_open: bool) -> str:
+def _how_share(share: Share | None, sowing: Sowing) -> str:
     if share is None:
         return NOT_LOOKED
-    waiting = " Still open: what has not come yet is waiting, not failed." if is_open else ""
-    return f"{sentence(share)} of the seeds sown, with the 95 % score interval (Wilson).{waiting}"
+    said = [f"{sentence(share)} of the seeds sown, with the 95 % score interval (Wilson)."]
+    if left_out := pots_left_out(sowing):
+        said.append(left_out)
+    if sowing.closed_on is None:
+        said.append("Still open: what has not come yet is waiting, not failed.")
+    return " ".join(said)

@@ -65,7 +65,8 @@ def lot_germination(lot: Lot, viewer: Member) -> LotGermination:
         pooled=pool_sowings(results) if results else None,
         share=share_of(results),
         sowings=tuple(
-            (sowing, wilson(sowing.germinated, sowing.seeds_sown)) for sowing in _listed(sowings)
+            (sowing, wilson(sowing.germinated, sowing.seeds_looked_at))
+            for sowing in _listed(sowings)
         ),
         advice=advice,
         advice_basis=basis,
@@ -113,7 +114,7 @@ def storage_outlook(lot: Lot, viewer: Member, today: datetime.date) -> Outlook |
         counted_sowings(viewer)
         .filter(packet__lot=lot, sown_on__gte=lot.collected_on)
         .order_by("sown_on", "pk")
-        .values_list("sown_on", "germinated", "seeds_sown")
+        .values_list("sown_on", "germinated", "seeds_looked_at")
     )
     tests = [
         SeedTest((sown_on - lot.collected_on).days, germinated, sown)

@@ -5,8 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from django.db.models import Count as CountRows
-from django.db.models import Exists, F, Max, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import Exists, F, Max, OuterRef, Q, QuerySet, Subquery
 
 from crosses.calc.errors import BadInput
 from crosses.calc.rates import Share, wilson
@@ -35,14 +34,17 @@ from seedbank.calc.germination import (
 )
 from seedbank.members.models import Member
 from seedbank.sowings.access import open_pots_of, sowings_visible_to
-from seedbank.sowings.models import Count, Replicate, Sowing
+from seedbank.sowings.models import Count, Sowing
 from seedbank.sowings.queries.counted import (
     are_looked_at_together,
     counts_of_pot,
     counts_of_pots,
     counts_of_sowing,
+    pots_left_out,
+    tally_by_sowing,
     with_counts,
 )
+from seedbank.sowings.queries.narrowing import looked_at
 
 CURVE_POINTS = 60
 LOOK_EVERY_DAYS = 7
@@ -62,6 +64,7 @@ class SowingFacts:
     """A sowing with everything that is reckoned from its counts; empty where nobody looked."""
 
     share: Share | None
+    left_out: str
     indices: GerminationIndices | None
     curve: Curve | None
     chart: Chart | None
@@ -85,17 +88,8 @@ class SowingsCompared:
     chart: Chart
 
 
-_germinated = (
-    Replicate.objects.filter(sowing=OuterRef("pk"))
-    .order_by()
-    .values("sowing")
-    .annotate(germinated=Sum("germinated"))
-    .values("germinated")
-)
-
-
 def sowings_listed(viewer: Member, *, whose: str = "mine", state: str = "") -> QuerySet[Sowing]:
-    """Sowings of a list page, open ones first, with what came up and when somebody last looked."""
+    """Sowings of a list page, open ones first, with the day on which somebody last looked."""
     sowings = sowings_visible_to(viewer)
     if whose == "mine":
         sowings = sowings.filter(grower=viewer)
@@ -104,8 +98,6 @@ def sowings_listed(viewer: Member, *, whose: str = "mine", state: str = "") -> Q
     return (
         sowings.select_related("packet__lot", "grower")
         .annotate(
-            # By itself: joined with the counts each pot would be added up once a look.
-            germinated=Subquery(_germinated),
             last_look=Max(
                 "replicates__counts__counted_on",
                 filter=Q(replicates__counts__withdrawn_at=None),
@@ -116,9 +108,10 @@ def sowings_listed(viewer: Member, *, whose: str = "mine", state: str = "") -> Q
 
 
 def shares_of(sowings: list[Sowing]) -> list[tuple[Sowing, Share | None]]:
-    """Pair sowings of `sowings_listed` with their share; not looked at is not "none came"."""
+    """Pair sowings with their share; not looked at is not "none came"."""
+    counted = tally_by_sowing([sowing.pk for sowing in sowings])
     return [
-        (sowing, wilson(sowing.germinated or 0, sowing.seeds_sown) if sowing.last_look else None)  # type: ignore[attr-defined]
+        (sowing, wilson(*counted[sowing.pk]) if sowing.pk in counted else None)
         for sowing in sowings
     ]
 
@@ -149,12 +142,13 @@ def sowing_facts(sowing: Sowing) -> SowingFacts:
     counts = counts_of_sowing(sowing)
     looks = _looks(sowing)
     if counts is None:
-        return SowingFacts(None, None, None, None, None, (), "", looks, None, "")
+        return SowingFacts(None, "", None, None, None, None, (), "", looks, None, "")
     pots = counts_of_pots(sowing)
     curve = _curve(pots)
     check, note = _check_replicates(sowing)
     return SowingFacts(
         share=wilson(counts.germinated, counts.sown),
+        left_out=pots_left_out(sowing),
         indices=describe(counts),
         curve=curve,
         chart=germination_curve(
@@ -223,9 +217,8 @@ def _course_note(sowing: Sowing, pots: list[Counts]) -> str:
             " seeds by that day (nonparametric maximum likelihood, Turnbull 1976), not the counts"
             " added up."
         )
-    if unseen := len(sowing.replicates.all()) - len(pots):
-        words = "pot that nobody has" if unseen == 1 else "pots that nobody has"
-        notes.append(f"Without {unseen} {words} looked at yet.")
+    if left_out := pots_left_out(sowing):
+        notes.append(left_out)
     return " ".join(notes)
 
 
@@ -308,11 +301,9 @@ def lots_to_sow(viewer: Member) -> QuerySet[Lot]:
 def sowings_beside(sowing: Sowing, viewer: Member) -> QuerySet[Sowing]:
     """Other sowings of the same lot, to compare with."""
     return (
-        sowings_visible_to(viewer)
+        looked_at(sowings_visible_to(viewer), yes=True)
         .filter(packet__lot=sowing.packet.lot_id)
         .exclude(pk=sowing.pk)
-        .annotate(looks=CountRows("replicates__counts"))
-        .filter(looks__gt=0)
         .order_by("-sown_on")
     )
 

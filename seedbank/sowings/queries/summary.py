@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from django.db.models import QuerySet, Sum
+from django.db.models import QuerySet
 
 from crosses.calc.errors import BadInput
 from seedbank.calc.germination import (
@@ -18,7 +18,8 @@ from seedbank.calc.germination import (
     read_counts,
 )
 from seedbank.members.models import Member
-from seedbank.sowings.models import Count, Replicate, Sowing
+from seedbank.sowings.models import Count, Sowing
+from seedbank.sowings.queries.counted import tally_by_sowing
 from seedbank.sowings.queries.grouping import GROUPERS, Key, keyed
 from seedbank.sowings.queries.narrowing import looked_at
 
@@ -80,24 +81,17 @@ def group_sowings(
     A sowing that nobody has looked at says nothing and is in no group.
     """
     counted = looked_at(sowings, yes=True)
-    germinated = dict(
-        Replicate.objects.filter(sowing__in=counted.order_by().values("pk"))
-        .order_by()
-        .values_list("sowing")
-        .annotate(Sum("germinated"))
-    )
-    columns = ("pk", "seeds_sown", "closed_on", "grower")
-    by_keys: defaultdict[tuple[Key, ...], list[tuple[int, int, bool, int]]] = defaultdict(list)
-    for keys, (sowing, seeds, closed_on, grower) in keyed(
-        counted, tuple(group_by), viewer, columns
-    ):
-        by_keys[keys].append((sowing, seeds, closed_on is None, grower))
+    results = tally_by_sowing(counted.order_by().values("pk"))
+    columns = ("pk", "closed_on", "grower")
+    by_keys: defaultdict[tuple[Key, ...], list[tuple[int, bool, int]]] = defaultdict(list)
+    for keys, (sowing, closed_on, grower) in keyed(counted, tuple(group_by), viewer, columns):
+        by_keys[keys].append((sowing, closed_on is None, grower))
     groups = [
         GroupSowings(
             keys=keys,
             sowings=tuple(sowing for sowing, *_rest in members),
-            results=tuple(sorted((germinated[sowing], seeds) for sowing, seeds, *_ in members)),
-            open_sowings=sum(is_open for _sowing, _seeds, is_open, _grower in members),
+            results=tuple(sorted(results[sowing] for sowing, *_rest in members)),
+            open_sowings=sum(is_open for _sowing, is_open, _grower in members),
             growers=len({grower for *_rest, grower in members}),
         )
         for keys, members in by_keys.items()
