@@ -215,6 +215,7 @@ SPECTACULAR_SETTINGS = {
     "DESCRIPTION": "Germination history, packets with their chain, and the open list.",
     "VERSION": "1",
     "OAS_VERSION": "3.1.0",
+    "COMPONENT_SPLIT_REQUEST": True,
     "SERVE_INCLUDE_SCHEMA": False,
     "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
     "ENUM_NAME_OVERRIDES": {

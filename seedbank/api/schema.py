@@ -24,11 +24,18 @@ class KeyInSchema(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-ca
 
 def add_manners(result: dict[str, Any], **_options: Any) -> dict[str, Any]:
     """Say at every address of ours how it errs, and which headers it sends and takes."""
-    result["components"]["schemas"]["Problem"] = _problem_schema()
+    schemas = result["components"]["schemas"]
+    for name, described in schemas.items():
+        if name.endswith("Request"):
+            # A word nobody knows is refused.
+            described["additionalProperties"] = False
+    schemas["Problem"] = _problem_schema()
     for path, methods in result["paths"].items():
         if not path.startswith(ROOT):
             continue
         for method, operation in methods.items():
+            if method == "get":
+                operation["responses"]["304"] = {"description": "You have this version already."}
             _say_tables(operation["responses"])
             _add_errors(operation["responses"])
             for status, response in operation["responses"].items():
