@@ -1,15 +1,25 @@
-"""Papers of many parcels, made in the background: one file, or one a parcel."""
+"""Papers of many parcels, one file or one a parcel, and the printed list: made in the background."""
 
+import shutil
 import zipfile
 from collections.abc import Sequence
 from pathlib import Path
 
 from pypdf import PdfWriter
 
+from crosses.base.clock import now, today
 from crosses.base.pdf_many import Document, render_many
 from crosses.base.refusal import Refused
-from seedbank.exchange.access import keys_with_address, may_pack, parcels_visible_to
+from seedbank.exchange.access import (
+    keys_with_address,
+    may_pack,
+    may_read_list,
+    parcels_visible_to,
+    round_for_reading,
+)
+from seedbank.exchange.catalogue import catalogue_html, kept_catalogue, lay_out_catalogue
 from seedbank.exchange.models import Parcel
+from seedbank.exchange.queries.catalogue import catalogue_of
 from seedbank.exchange.queries.customs import customs_papers
 from seedbank.exchange.queries.slip import slips_for
 from seedbank.exchange.slip import customs_html, slip_html
@@ -18,6 +28,7 @@ from seedbank.jobs.work import Work
 from seedbank.members.models import Member
 
 PARCEL_PAPERS = "parcel-papers"
+CATALOGUE = "catalogue"
 
 
 def print_papers(work: Work) -> str:
@@ -53,6 +64,18 @@ def print_papers(work: Work) -> str:
     return f"{len(paths)} parcel{'s' if len(paths) > 1 else ''} printed."
 
 
+def print_catalogue(work: Work) -> str:
+    """Lay the list of a round out, unless it is laid out as it stands."""
+    found = round_for_reading(work.asked_by, work.arguments["round"])
+    if not may_read_list(work.asked_by, found, now()):
+        raise Refused("list-not-open", "The list is not open yet.")
+    catalogue = catalogue_of(found, today().year)
+    html = catalogue_html(catalogue)
+    kept = kept_catalogue(html, found.slug) or lay_out_catalogue(html, found.slug)
+    shutil.copyfile(kept, work.result(f"{found.slug}-list.pdf"))
+    return f"{catalogue.lines} lines are laid out."
+
+
 def _documents(
     what: str, parcels: Sequence[Parcel], reader: Member, folder: Path
 ) -> list[Document]:
@@ -84,3 +107,5 @@ def _join(paths: Sequence[Path], to: Path) -> None:
 
 
 register(PARCEL_PAPERS, print_papers, may=may_pack)
+# The printed list is every member's; whether it is open yet is asked of each round.
+register(CATALOGUE, print_catalogue, may=lambda _user: True)

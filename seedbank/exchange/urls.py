@@ -31,6 +31,7 @@ urlpatterns: list[URLPattern] = [
     path("rounds/<slug:slug>/change/", round.round_change, name="round-change"),
     path("rounds/<slug:slug>/list/", listing.list_page, name="list-page"),
     path("rounds/<slug:slug>/list.csv", listing.list_download, name="list-download"),
+    path("rounds/<slug:slug>/list.pdf", listing.list_catalogue, name="list-catalogue"),
     path("rounds/<slug:slug>/list/edit/", listing.list_edit, name="list-edit"),
     path("rounds/<slug:slug>/list/publish/", listing.list_publish, name="list-publish"),
     path("rounds/<slug:slug>/list/<int:line_number>/", listing.line_change, name="line-change"),

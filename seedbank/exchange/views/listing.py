@@ -1,14 +1,16 @@
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.forms import Form
-from django.http import HttpResponse, StreamingHttpResponse
+from django.http import FileResponse, HttpResponse, StreamingHttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out, carry_out_or_say, page_of
+from crosses.base.pages import KeyedForm, carry_out, carry_out_or_say, page_of
 from seedbank.exchange import access
 from seedbank.exchange.actions import listing as acts
+from seedbank.exchange.catalogue import catalogue_html, kept_catalogue
 from seedbank.exchange.forms import (
     BarForm,
     LineForm,
@@ -19,9 +21,11 @@ from seedbank.exchange.forms import (
 )
 from seedbank.exchange.models import ListLine
 from seedbank.exchange.queries import listing as queries
+from seedbank.exchange.queries.catalogue import catalogue_of
 from seedbank.exchange.queries.round import allowance_of, stage_of
 from seedbank.exchange.queries.tables import LIST_HEADINGS, list_rows
 from seedbank.formats.tables import write_csv
+from seedbank.jobs.actions import queue_job
 from seedbank.members.http import MemberRequest
 
 
@@ -38,6 +42,7 @@ def list_page(request: MemberRequest, slug: str) -> HttpResponse:
         "form": form,
         "page_obj": page,
         "listed": queries.listed_lines(found, page, request.user, today().year),
+        "print_form": KeyedForm(),
         "genera": queries.genera_listed(found),
         "allowance": allowance_of(found, request.user),
         "wished": len(queries.wished_ranks(found, request.user)),
@@ -61,6 +66,28 @@ def list_download(request: MemberRequest, slug: str) -> StreamingHttpResponse:
     )
     response["Content-Disposition"] = f'attachment; filename="{found.slug}-list.csv"'
     return response
+
+
+@require_POST
+def list_catalogue(request: MemberRequest, slug: str) -> HttpResponseBase:
+    """Give the printed list; one that is not laid out yet is made in the background."""
+    found, at = access.round_for_reading(request.user, slug), now()
+    if not access.may_read_list(request.user, found, at):
+        raise PermissionDenied("The list is not open yet.")
+    html = catalogue_html(catalogue_of(found, today().year))
+    kept = kept_catalogue(html, slug)
+    if kept is not None:
+        return FileResponse(kept.open("rb"), as_attachment=True, filename=f"{slug}-list.pdf")
+    form = KeyedForm(request.POST)
+    job = queue_job(
+        kind="catalogue",
+        title=f"Printed list of {found.name}",
+        by=request.user,
+        at=at,
+        arguments={"round": slug},
+        client_key=form.cleaned_data["client_key"] if form.is_valid() else None,
+    )
+    return redirect("job-detail", job.pk)
 
 
 def list_edit(request: MemberRequest, slug: str) -> HttpResponse:
