@@ -19,6 +19,7 @@ from seedbank.exchange.forms import (
     ReasonForm,
     line_initial,
 )
+from seedbank.exchange.jobs import CATALOGUE
 from seedbank.exchange.models import ListLine
 from seedbank.exchange.queries import listing as queries
 from seedbank.exchange.queries.catalogue import catalogue_of
@@ -80,7 +81,7 @@ def list_catalogue(request: MemberRequest, slug: str) -> HttpResponseBase:
         return FileResponse(kept.open("rb"), as_attachment=True, filename=f"{slug}-list.pdf")
     form = KeyedForm(request.POST)
     job = queue_job(
-        kind="catalogue",
+        kind=CATALOGUE,
         title=f"Printed list of {found.name}",
         by=request.user,
         at=at,
