@@ -1,6 +1,6 @@
 from django.urls import URLPattern, path
 
-from crosses.views import capsule, cross, harvest, plant, pollination
+from crosses.views import capsule, cross, forecast, harvest, plant, pollination
 
 urlpatterns: list[URLPattern] = [
     path("plants/", plant.plant_list, name="plant-list"),
@@ -20,6 +20,7 @@ urlpatterns: list[URLPattern] = [
     path("flowers/", pollination.pollination_list, name="pollination-list"),
     path("flowers/add/", pollination.pollination_add, name="pollination-add"),
     path("flowers/calendar/", pollination.pollination_calendar, name="pollination-calendar"),
+    path("flowers/forecast/", forecast.forecast_kept, name="pollination-forecast"),
     path("flowers/tags/", pollination.pollination_tags, name="pollination-tags"),
     path("flowers/<str:number>/", pollination.pollination_detail, name="pollination-detail"),
     path("flowers/<str:number>/tag/", pollination.pollination_tag, name="pollination-tag"),

@@ -179,10 +179,13 @@ class SocietyForecast:
 OPEN_STATES = (Pollination.State.WAITING, Pollination.State.TAKEN, Pollination.State.RIPE)
 
 
-def society_forecast(viewer: Any, pollinations: Iterable[Pollination]) -> SocietyForecast:
+def society_forecast(
+    viewer: Any, pollinations: Iterable[Pollination], *, before: datetime.date | None = None
+) -> SocietyForecast:
     """Load the windows and records of the genera of some pollinations, in four queries.
 
-    Records are those of crosses the viewer may see: what a grower keeps to themselves teaches
+    With `before` only flowers pollinated before that day teach. Records are those of
+    crosses the viewer may see: what a grower keeps to themselves teaches
     nobody else. Pollinations need their cross, seed parent and its taxon loaded.
     """
     genera = {genus_of(pollination.cross.seed_parent) for pollination in pollinations} - {""}
@@ -193,10 +196,10 @@ def society_forecast(viewer: Any, pollinations: Iterable[Pollination]) -> Societ
         if not taxon.species:
             # A plant known by its genus alone has the window of the genus.
             windows[taxon.genus, taxon.pk] = window
-    return SocietyForecast(windows, _records(viewer, {genus for genus, _taxon in windows}))
+    return SocietyForecast(windows, _records(viewer, {genus for genus, _taxon in windows}, before))
 
 
-def _records(viewer: Any, genera: set[str]) -> dict[str, _Genus]:
+def _records(viewer: Any, genera: set[str], before: datetime.date | None) -> dict[str, _Genus]:
     """Load every record of the genera as plain values: there are many, and all are read."""
     of_genera = Q(taxon__genus__in=genera)
     for line in _LINES:
@@ -210,6 +213,8 @@ def _records(viewer: Any, genera: set[str]) -> dict[str, _Genus]:
     took = pollinations_visible_to(viewer).filter(
         cross__seed_parent__in=list(parents), withdrawn_at=None, capsules_set__gte=1
     )
+    if before is not None:
+        took = took.filter(pollinated_on__lt=before)
     seen: dict[int, list[Seen]] = defaultdict(list)
     looks = Check.objects.filter(withdrawn_at=None, pollination__in=took.values("pk")).order_by()
     for pollination, day, kind, flowers in looks.values_list(
@@ -226,14 +231,14 @@ def _records(viewer: Any, genera: set[str]) -> dict[str, _Genus]:
     for pollination, day, parent in took.order_by().values_list(
         "pk", "pollinated_on", "cross__seed_parent_id"
     ):
-        opening = _opening(day, seen[pollination], cut_on.get(pollination))
+        opening = opening_of(day, seen[pollination], cut_on.get(pollination))
         if opening is not None:
             plant = parents[parent]
             records[genus_of(plant)].add(plant, pollination, opening)
     return records
 
 
-def _opening(
+def opening_of(
     pollinated_on: datetime.date, seen: list[Seen], cut_on: datetime.date | None
 ) -> Opening | None:
     """Return when a capsule opened as far as it was seen; one cut closed gives a lower end."""

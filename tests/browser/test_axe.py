@@ -57,6 +57,7 @@ def test_a_growers_pages_have_no_fault(open_as, tansy):
         f"/crosses/{year.cross}/harvest/",
         "/flowers/",
         "/flowers/add/",
+        "/flowers/forecast/",
         f"/flowers/{year.flower}/",
         f"/flowers/{year.flower}/tag/",
         f"/flowers/{year.flower}/check/",

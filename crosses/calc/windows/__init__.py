@@ -1,5 +1,6 @@
 """When a capsule will split: the book's window, sharpened by what was seen."""
 
+from crosses.calc.windows.backtest import Kept, Tried, kept, tried
 from crosses.calc.windows.belief import (
     Opening,
     Posterior,
@@ -22,14 +23,18 @@ __all__ = [
     "RISK_OF_MISSING",
     "Disagreement",
     "Forecast",
+    "Kept",
     "Opening",
     "Posterior",
+    "Tried",
     "Window",
     "chance_before",
     "disagreement",
     "forecast",
     "from_window",
+    "kept",
     "look_again_on",
     "narrowed",
     "posterior",
+    "tried",
 ]

@@ -117,7 +117,7 @@ def look_again_on(known: Posterior, age_days: float, risk: float = RISK_OF_MISSI
     _refuse_negative(age_days, "age_days", "A capsule's age")
     if not 0 < risk < 1:
         raise BadInput("The risk of missing a split lies between 0 and 1.", field="risk")
-    return age_days + max(1, math.floor(_age_at(known, age_days, risk) - age_days))
+    return age_days + max(1, math.floor(age_at(known, age_days, risk) - age_days))
 
 
 def forecast(known: Posterior, age_days: float) -> Forecast:
@@ -140,7 +140,7 @@ def forecast(known: Posterior, age_days: float) -> Forecast:
 
     """
     _refuse_negative(age_days, "age_days", "A capsule's age")
-    tenth, half, most = (_age_at(known, age_days, chance) for chance in (0.1, 0.5, 0.9))
+    tenth, half, most = (age_at(known, age_days, chance) for chance in (0.1, 0.5, 0.9))
     days = age_days + np.arange(DAYS_SHOWN + 1, dtype=np.float64)
     closed = known.log_closed(days)
     chances = -np.expm1(closed[1:] - closed[0])
@@ -177,7 +177,7 @@ def disagreement(window: Window, records: Sequence[Opening]) -> Disagreement | N
     median = math.exp(alone.belief.centre)
     if low <= median <= high:
         return None
-    suggested = Window(round(_age_at(alone, 0, 0.1)), round(_age_at(alone, 0, 0.9)))
+    suggested = Window(round(age_at(alone, 0, 0.1)), round(age_at(alone, 0, 0.9)))
     return Disagreement(
         (low, high),
         median,
@@ -188,8 +188,8 @@ def disagreement(window: Window, records: Sequence[Opening]) -> Disagreement | N
     )
 
 
-def _age_at(known: Posterior, age_days: float, chance: float) -> float:
-    """Age by which a capsule, closed at its age now, has split with the given chance."""
+def age_at(known: Posterior, age_days: float, chance: float) -> float:
+    """Return the age by which a capsule, closed at its age now, has split with the given chance."""
     target = float(known.log_closed(np.array([age_days]))[0]) + math.log1p(-chance)
 
     def excess(log_days: float) -> float:
