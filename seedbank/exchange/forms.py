@@ -9,7 +9,7 @@ from crosses.base.countries import COUNTRY_CHOICES, COUNTRY_NAMES
 from crosses.forms.fields import day_field
 from seedbank.bank.models import Lot
 from seedbank.bank.queries import member_by_number_or_name
-from seedbank.exchange.models import ListLine, Round
+from seedbank.exchange.models import HandChange, ListLine, Round
 from seedbank.exchange.queries.listing import HARMLESS, HAZARDOUS, Filters
 from seedbank.members.models import Member
 
@@ -297,6 +297,18 @@ class WhyForm(forms.Form):
 
     why = forms.CharField(
         max_length=300, label="Why", help_text="Everybody reads it beside the result."
+    )
+
+
+class HandChangeForm(WhoseWishesForm):
+    """One member, one line, and why the draw is overruled for her."""
+
+    line_number = forms.IntegerField(label="Line", min_value=1, max_value=999_999)
+    kind = forms.ChoiceField(label="What", choices=HandChange.Kind.choices)
+    why = forms.CharField(
+        max_length=200,
+        label="Why",
+        help_text="Everybody can read it in the inputs of the run; write no names.",
     )
 
 

@@ -1,6 +1,11 @@
 """The exchange's records, in the order of the year."""
 
-from seedbank.exchange.models.allocation import AllocationRun, MemberAccount, RunAccount
+from seedbank.exchange.models.allocation import (
+    AllocationRun,
+    HandChange,
+    MemberAccount,
+    RunAccount,
+)
 from seedbank.exchange.models.customs import CustomsWords
 from seedbank.exchange.models.listing import LineBar, ListLine
 from seedbank.exchange.models.parcel import Parcel, ParcelItem
@@ -11,6 +16,7 @@ from seedbank.exchange.models.wishes import Wish, WishList
 __all__ = [
     "AllocationRun",
     "CustomsWords",
+    "HandChange",
     "LineBar",
     "ListLine",
     "MemberAccount",

@@ -2,6 +2,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from seedbank.exchange.models.listing import ListLine
 from seedbank.exchange.models.round import Round
 
 
@@ -81,3 +82,43 @@ class MemberAccount(models.Model):
 
     def __str__(self) -> str:
         return f"{self.member_number} in {self.run_id}"
+
+
+class HandChange(models.Model):
+    """A keeper's word on one member and one line; every later run keeps it."""
+
+    class Kind(models.TextChoices):
+        GIVE = "give", "give a packet"
+        WITHHOLD = "withhold", "give none"
+
+    round = models.ForeignKey(Round, on_delete=models.PROTECT, related_name="hand_changes")
+    member = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="hand_changes"
+    )
+    line = models.ForeignKey(ListLine, on_delete=models.PROTECT, related_name="hand_changes")
+    kind = models.CharField(max_length=8, choices=Kind.choices)
+    why = models.CharField(max_length=300)
+    made_at = models.DateTimeField()
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    # A later word on the same member and line takes its place.
+    replaced_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["made_at", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["member", "line"],
+                condition=Q(replaced_at__isnull=True),
+                name="hand_change_one_stands",
+            ),
+            models.CheckConstraint(
+                condition=~Q(why=""),
+                name="hand_change_says_why",
+                violation_error_message="Say why; everybody can read it.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()}: {self.member_id}, {self.line_id}"

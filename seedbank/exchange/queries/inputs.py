@@ -8,7 +8,7 @@ from django.db.models import Q
 
 from seedbank.calc import lottery
 from seedbank.calc.allocation.model import Bar, Frozen, Inputs, Line, Member, Options, Policy
-from seedbank.exchange.models import ListLine, ParcelItem, Round, Wish, WishList
+from seedbank.exchange.models import HandChange, ListLine, ParcelItem, Round, Wish, WishList
 from seedbank.exchange.queries.bars import bars_for
 from seedbank.exchange.queries.listing import lines_with_kinds, stock_of
 from seedbank.exchange.queries.round import allowance_from, lots_given_by_member
@@ -38,7 +38,10 @@ def gather_inputs(round: Round, *, draw_seed: bytes | None, keep: Keep = NOTHING
     """
     lines = list(lines_with_kinds(ListLine.objects.filter(round=round)).order_by("line_number"))
     numbers = {line.pk: str(line.line_number) for line in lines}
-    people = _people(round, keep.promises)
+    changes = list(
+        HandChange.objects.filter(round=round, replaced_at=None).select_related("member")
+    )
+    people = _people(round, keep.promises, changes)
     wishes = _wishes(round, numbers)
     members = _members(round, people, wishes, numbers)
     drawn = (
@@ -52,21 +55,8 @@ def gather_inputs(round: Round, *, draw_seed: bytes | None, keep: Keep = NOTHING
         members=members,
         lines=_lines(round, lines, keep.promises),
         order=drawn,
-        bars=_bars(lines, people, wishes, numbers),
-        frozen=tuple(
-            sorted(
-                (
-                    Frozen(
-                        people[item.parcel.member_id].number,
-                        numbers[item.line_id],
-                        # What is left over may be taken beyond the allowance.
-                        counts=not item.is_surplus,
-                    )
-                    for item in keep.promises
-                ),
-                key=lambda packet: (packet.member.encode(), packet.line.encode()),
-            )
-        ),
+        bars=_bars(lines, people, wishes, numbers) + _withheld(changes, numbers),
+        frozen=_frozen(keep.promises, changes, people, numbers),
         plentiful=keep.plentiful,
         make_good=keep.make_good,
         draw_seed=draw_seed or b"",
@@ -85,9 +75,44 @@ def living_promises(round: Round) -> list[ParcelItem]:
     )
 
 
-def _people(round: Round, promises: Sequence[ParcelItem]) -> dict[int, Person]:
+def _frozen(
+    promises: Sequence[ParcelItem],
+    changes: Sequence[HandChange],
+    people: dict[int, Person],
+    numbers: dict[int, str],
+) -> tuple[Frozen, ...]:
+    """Return the packets that stay with their members: promises kept, and what was given by hand."""
+    frozen = [
+        Frozen(
+            people[item.parcel.member_id].number,
+            numbers[item.line_id],
+            # What is left over may be taken beyond the allowance.
+            counts=not item.is_surplus,
+        )
+        for item in promises
+    ]
+    kept = {(packet.member, packet.line) for packet in frozen}
+    for change in changes:
+        pair = (change.member.number, numbers[change.line_id])
+        if change.kind == HandChange.Kind.GIVE and pair not in kept:
+            frozen.append(Frozen(*pair))
+    return tuple(sorted(frozen, key=lambda packet: (packet.member.encode(), packet.line.encode())))
+
+
+def _withheld(changes: Sequence[HandChange], numbers: dict[int, str]) -> tuple[Bar, ...]:
+    return tuple(
+        Bar(change.member.number, numbers[change.line_id], f"By hand: {change.why}")
+        for change in changes
+        if change.kind == HandChange.Kind.WITHHOLD
+    )
+
+
+def _people(
+    round: Round, promises: Sequence[ParcelItem], changes: Sequence[HandChange]
+) -> dict[int, Person]:
     """Return who takes part: those with a living wish list, and those who keep a packet all the same."""
     kept = {item.parcel.member_id for item in promises}
+    kept |= {change.member_id for change in changes}
     living = WishList.objects.filter(round=round, cancelled_at=None).values("member_id")
     people = Person.objects.filter(Q(pk__in=living) | Q(pk__in=kept)).only(
         "pk", "number", "country", "household_id"

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from django.db.models import QuerySet
+from django.db.models import Count, F, QuerySet
 
 from seedbank.calc import lottery
 from seedbank.calc.allocation import (
@@ -19,8 +19,16 @@ from seedbank.calc.allocation import (
     tell,
 )
 from seedbank.calc.allocation.model import GOT, PACKED, PLENTIFUL, RESERVE
-from seedbank.exchange.models import AllocationRun, ListLine, MemberAccount, Round
+from seedbank.exchange.models import (
+    AllocationRun,
+    HandChange,
+    ListLine,
+    MemberAccount,
+    ParcelItem,
+    Round,
+)
 from seedbank.exchange.queries.inputs import gather_inputs
+from seedbank.exchange.queries.surplus import packets_left
 from seedbank.members.models import Member
 
 MOST_SHORT_LINES = 40
@@ -88,7 +96,7 @@ def last_run(round: Round) -> AllocationRun | None:
 
 def runs_of(round: Round) -> QuerySet[AllocationRun]:
     runs = round.runs.select_related("made_by", "round").defer("inputs", "result")
-    return runs.order_by("position")
+    return runs.annotate(packets_added=Count("items")).order_by("position")
 
 
 def my_result(run: AllocationRun, member: Member) -> MyResult | None:
@@ -144,6 +152,46 @@ def _named(round: Round, short: Iterable[Shortage]) -> list[ShortLine]:
     shown = list(short)[:MOST_SHORT_LINES]
     names = _names(round, [each.line for each in shown])
     return [ShortLine(each, names.get(each.line, "")) for each in shown]
+
+
+@dataclass(frozen=True, slots=True)
+class Since:
+    """What happened to one member's packets after the announcement, besides her own list."""
+
+    by_hand: tuple[HandChange, ...]
+    lost: tuple[ParcelItem, ...]
+    taken: tuple[ParcelItem, ...]
+
+
+def since_announced(round: Round, member: Member) -> Since:
+    """Return what was changed by hand, what was lost and what was taken of the surplus."""
+    items = (
+        ParcelItem.objects.filter(parcel__round=round, parcel__member=member)
+        .select_related("line__lot", "parcel")
+        .order_by("promised_at", "pk")
+    )
+    changes = HandChange.objects.filter(round=round, member=member, replaced_at=None)
+    lost = items.filter(is_surplus=False, released_at__gte=F("parcel__round__announced_at"))
+    return Since(
+        by_hand=tuple(changes.select_related("line__lot")),
+        lost=tuple(lost),
+        taken=tuple(items.filter(is_surplus=True, released_at=None)),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """What a top-up could act on: packets free again, and members owed one."""
+
+    free: int
+    owed: int
+
+
+def waiting_since(round: Round) -> Waiting:
+    """Count the packets that lie free, and the members whose packet was lost."""
+    free = packets_left(round)
+    owed = ParcelItem.objects.filter(parcel__round=round, is_owed=True).count()
+    return Waiting(free, owed)
 
 
 def policies_compared(inputs: Inputs) -> list[PolicyRow]:

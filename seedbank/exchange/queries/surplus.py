@@ -53,3 +53,15 @@ def lines_left(lines: QuerySet[ListLine]) -> QuerySet[ListLine]:
         .annotate(left=in_store - F("kept_back"))
         .order_by("line_number")
     )
+
+
+def packets_left(round: Round) -> int:
+    """Count the packets of a round that lie free, those kept for the bank left aside."""
+    rows = (
+        ListLine.objects.filter(round=round, withdrawn_reason="")
+        .annotate(
+            in_store=Count("lot__packets", filter=Q(lot__packets__state=Packet.State.IN_STORE))
+        )
+        .values_list("in_store", "kept_back")
+    )
+    return sum(max(0, in_store - kept_back) for in_store, kept_back in rows)

@@ -6,9 +6,11 @@ from django.views.decorators.http import require_POST
 
 from crosses.base.clock import now
 from crosses.base.pages import carry_out, carry_out_or_say
+from seedbank.bank.queries import members_to_suggest
 from seedbank.exchange import access
 from seedbank.exchange.actions import allocation as acts
-from seedbank.exchange.forms import PublicValueForm, WhyForm
+from seedbank.exchange.actions.by_hand import change_by_hand
+from seedbank.exchange.forms import HandChangeForm, PublicValueForm, WhyForm
 from seedbank.exchange.models import AllocationRun, Round
 from seedbank.exchange.queries.results import (
     inputs_of,
@@ -19,7 +21,9 @@ from seedbank.exchange.queries.results import (
     runs_of,
     shortage_report,
     shortages_in,
+    since_announced,
     trial_inputs,
+    waiting_since,
 )
 from seedbank.exchange.queries.round import round_counts, stage_of
 from seedbank.members.http import MemberRequest
@@ -28,13 +32,23 @@ from seedbank.members.http import MemberRequest
 def allocation(request: MemberRequest, slug: str) -> HttpResponse:
     """The keeper's desk for sharing out: what to do next, and what would be short."""
     found = access.round_for_writing(request.user, slug)
-    return _desk(request, found, PublicValueForm(), WhyForm())
+    return _desk(request, found)
 
 
 def _desk(
-    request: MemberRequest, found: Round, value_form: PublicValueForm, why_form: WhyForm
+    request: MemberRequest,
+    found: Round,
+    *,
+    value_form: PublicValueForm | None = None,
+    why_form: WhyForm | None = None,
+    hand_form: HandChangeForm | None = None,
 ) -> HttpResponse:
     at = now()
+    forms = {
+        "value_form": value_form or PublicValueForm(),
+        "why_form": why_form or WhyForm(),
+        "hand_form": hand_form or HandChangeForm(),
+    }
     context = {
         "round": found,
         "stage": stage_of(found, at),
@@ -44,10 +58,11 @@ def _desk(
         "short": shortage_report(found),
         "has_closed": at >= found.wishes_close_at,
         "trial": policies_compared(trial_inputs(found)) if "trial" in request.GET else None,
-        "value_form": value_form,
-        "why_form": why_form,
+        "waiting": waiting_since(found),
+        "suggestions": members_to_suggest(),
+        **forms,
     }
-    refused = value_form.errors or why_form.errors
+    refused = any(form.errors for form in forms.values())
     return render(request, "exchange/allocation/desk.html", context, status=422 if refused else 200)
 
 
@@ -74,7 +89,7 @@ def allocation_run(request: MemberRequest, slug: str) -> HttpResponse:
         )
         if run is not None:
             return redirect("allocation-result", slug)
-    return _desk(request, found, form, WhyForm())
+    return _desk(request, found, value_form=form)
 
 
 @require_POST
@@ -89,7 +104,23 @@ def allocation_again(request: MemberRequest, slug: str) -> HttpResponse:
         if run is not None:
             messages.success(request, f"Run {run.position} is done.")
             return redirect("allocation-result", slug)
-    return _desk(request, found, PublicValueForm(), form)
+    return _desk(request, found, why_form=form)
+
+
+@require_POST
+def by_hand(request: MemberRequest, slug: str) -> HttpResponse:
+    """Overrule the draw for one member and one line, with a reason."""
+    found = access.round_for_writing(request.user, slug)
+    form = HandChangeForm(request.POST)
+    if form.is_valid():
+        run = carry_out(
+            form,
+            lambda: change_by_hand(round=found, by=request.user, at=now(), **form.cleaned_data),
+        )
+        if run is not None:
+            messages.success(request, f"Done by hand; run {run.position} shares out the rest.")
+            return redirect("allocation-result", slug)
+    return _desk(request, found, hand_form=form)
 
 
 @require_POST
@@ -147,6 +178,7 @@ def _result_of(request: MemberRequest, slug: str, member_number: str) -> HttpRes
         "member": member,
         "is_own": member == request.user,
         "mine": my_result(run, member),
+        "since": since_announced(found, member),
         "parcels": access.parcels_visible_to(request.user).filter(round=found, member=member),
     }
     return render(request, "exchange/allocation/mine.html", context)
