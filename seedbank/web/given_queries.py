@@ -10,11 +10,7 @@ from seedbank.bank.models import DonationLine, Packet
 from seedbank.exchange.models import ListLine
 from seedbank.members.models import Member
 from seedbank.sowings.queries.counted import counted_sowings
-from seedbank.sowings.queries.lots import share_of
-
-# From so many growers on a share says nothing of any one of them, not even to a donor who knows
-# whom two packets went to.
-FEWEST_GROWERS = 3
+from seedbank.sowings.queries.lots import FEWEST_GROWERS, share_of
 
 
 @dataclass(frozen=True)

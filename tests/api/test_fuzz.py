@@ -32,7 +32,7 @@ from crosses.models import Pollination
 from seedbank.members.models import Member
 from seedbank.wsgi import application
 from tests.api.conftest import in_true_numbers, lot_of_cross
-from tests.factories.bank import LotFactory, packets_of
+from tests.factories.bank import packets_of
 from tests.factories.crosses import make_plant
 from tests.factories.exchange import OPENS, listed_round, stored_lot, wish
 from tests.factories.members import AddressFactory

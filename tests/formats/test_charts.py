@@ -11,6 +11,7 @@ from crosses.calc.errors import BadInput
 from crosses.calc.rates import wilson
 from crosses.formats.charts import (
     Chart,
+    CountBar,
     DayChance,
     GerminationSeries,
     GerminationStep,
@@ -19,6 +20,7 @@ from crosses.formats.charts import (
     TimelineEvent,
     TimelineRow,
     bars_with_intervals,
+    count_bars,
     germination_curve,
     pedigree_tree,
     season_timeline,
@@ -277,3 +279,27 @@ def test_the_print_engine_draws_every_chart_without_complaint(caplog):
         pdf = weasyprint.HTML(string=f"<html lang='en'><title>x</title>{html}").write_pdf()
     assert pdf.startswith(b"%PDF")
     assert [record.getMessage() for record in caplog.records] == []
+
+
+class TestCounts:
+    def chart(self, *bars):
+        return count_bars("choices", "Wishes met", [CountBar(*bar) for bar in bars])
+
+    def test_a_bar_is_as_long_as_its_count_within_what_it_is_of(self):
+        chart = self.chart(("first choice", 30, 40), ("second choice", 10, 20))
+        rects = list(ET.fromstring(chart.svg).iter(f"{SVG}rect"))  # noqa: S314  our own drawing
+        first, whole, second, half = (float(rect.get("width")) for rect in rects)
+        assert first / whole == pytest.approx(0.75, abs=1e-3)
+        assert second / half == pytest.approx(0.5, abs=1e-3)
+        assert half / whole == pytest.approx(0.5, abs=1e-3)
+
+    def test_the_words_and_the_table_hold_every_figure(self):
+        chart = self.chart(("first choice", 30, 40), (NASTY, 0, 0))
+        assert chart.summary.startswith("first choice: 30 of 40, 75 %.")
+        assert chart.table_rows[0] == ("first choice", "30", "40", "75 %")
+        assert "<script" not in chart.svg
+
+    @pytest.mark.parametrize("bars", [[], [("a", 2, 1)], [("a", -1, 1)]])
+    def test_what_cannot_be_is_refused(self, bars):
+        with pytest.raises(BadInput):
+            self.chart(*bars)

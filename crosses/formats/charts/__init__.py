@@ -7,6 +7,7 @@ presentation attributes hold.
 """
 
 from crosses.formats.charts.bars import ShareBar, bars_with_intervals
+from crosses.formats.charts.counts import CountBar, count_bars
 from crosses.formats.charts.drawing import Chart
 from crosses.formats.charts.forecast import DayChance, survival_bar
 from crosses.formats.charts.germination import (
@@ -19,6 +20,7 @@ from crosses.formats.charts.season import TimelineEvent, TimelineRow, season_tim
 
 __all__ = [
     "Chart",
+    "CountBar",
     "DayChance",
     "GerminationSeries",
     "GerminationStep",
@@ -27,6 +29,7 @@ __all__ = [
     "TimelineEvent",
     "TimelineRow",
     "bars_with_intervals",
+    "count_bars",
     "germination_curve",
     "pedigree_tree",
     "season_timeline",

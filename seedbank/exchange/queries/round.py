@@ -3,7 +3,7 @@
 import datetime
 from dataclasses import dataclass
 
-from django.db.models import Count
+from django.db.models import Count, QuerySet
 
 from crosses.base.countries import COUNTRY_NAMES
 from seedbank.bank.models import DonationLine
@@ -46,20 +46,25 @@ def stage_of(round: Round, at: datetime.datetime) -> Stage:
     return Stage("sharing", "Wishes have closed; the seed is being shared out.")
 
 
-def lots_given_by_member(round: Round) -> dict[int, int]:
-    """Count each donor's accepted lots, offered in the year before the donations of a round close.
+def offers_counted(round: Round) -> QuerySet[DonationLine]:
+    """Lines offered in the year before the donations of a round close.
 
     A year, and not "since the last round", so that a surplus round in spring still knows the
     donors of the autumn.
     """
     end = round.donations_close_at or round.list_opens_at
+    return DonationLine.objects.filter(
+        donation__withdrawn_at=None,
+        donation__offered_at__lte=end,
+        donation__offered_at__gt=end - A_YEAR,
+    )
+
+
+def lots_given_by_member(round: Round) -> dict[int, int]:
+    """Count each donor's accepted lots among the offers that count for a round."""
     given = (
-        DonationLine.objects.filter(
-            answer=DonationLine.Answer.ACCEPTED,
-            donation__withdrawn_at=None,
-            donation__offered_at__lte=end,
-            donation__offered_at__gt=end - A_YEAR,
-        )
+        offers_counted(round)
+        .filter(answer=DonationLine.Answer.ACCEPTED)
         .values("donation__donor_id")
         .annotate(lots=Count("lot_id", distinct=True))
         .order_by()

@@ -32,6 +32,9 @@ from seedbank.sowings.queries.counted import (
 # What a grower asks most: a handful of plants, and not to be disappointed.
 USUAL_SEEDLINGS = 5
 USUAL_CONFIDENCE = 0.9
+# From so many growers on a share says nothing of any one of them, not even to a donor who knows
+# whom two packets went to.
+FEWEST_GROWERS = 3
 
 
 @dataclass(frozen=True)

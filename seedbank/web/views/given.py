@@ -2,7 +2,8 @@ from django.http import HttpResponse
 from django.shortcuts import render
 
 from seedbank.members.http import MemberRequest
-from seedbank.web.given_queries import FEWEST_GROWERS, given_by
+from seedbank.sowings.queries.lots import FEWEST_GROWERS
+from seedbank.web.given_queries import given_by
 
 
 def given(request: MemberRequest) -> HttpResponse:
