@@ -12,11 +12,13 @@ from crosses.base.pdf_many import Document, render_many
 from crosses.base.refusal import Refused
 from seedbank.exchange.access import (
     keys_with_address,
+    may_keep,
     may_pack,
     may_read_list,
     parcels_visible_to,
     round_for_reading,
 )
+from seedbank.exchange.actions.result_mail import RESULT_MAILS, mail_results
 from seedbank.exchange.catalogue import catalogue_html, kept_catalogue, lay_out_catalogue
 from seedbank.exchange.models import Parcel
 from seedbank.exchange.queries.catalogue import catalogue_of
@@ -106,6 +108,7 @@ def _join(paths: Sequence[Path], to: Path) -> None:
     writer.write(to)
 
 
+register(RESULT_MAILS, mail_results, may=may_keep)
 register(PARCEL_PAPERS, print_papers, may=may_pack)
 # The printed list is every member's; whether it is open yet is asked of each round.
 register(CATALOGUE, print_catalogue, may=lambda _user: True)

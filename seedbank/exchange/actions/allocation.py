@@ -22,8 +22,10 @@ from seedbank.calc.allocation import (
 )
 from seedbank.calc.allocation.model import Inputs, Result
 from seedbank.exchange.actions.promises import settle
+from seedbank.exchange.actions.result_mail import RESULT_MAILS
 from seedbank.exchange.models import AllocationRun, MemberAccount, ParcelItem, Round, RunAccount
 from seedbank.exchange.queries.inputs import NOTHING_KEPT, Keep, gather_inputs, living_promises
+from seedbank.jobs.actions import queue_job
 from seedbank.members.models import Member
 
 
@@ -112,14 +114,17 @@ def top_up(*, round: Round, why: str, by: Member, at: datetime.datetime) -> Allo
 
 
 @transaction.atomic
-def announce(*, round: Round, by: Member, at: datetime.datetime) -> Round:
-    """Let every member read the result, and the packers begin."""
+def announce(*, round: Round, by: Member, at: datetime.datetime, with_mail: bool = False) -> Round:
+    """Let every member read the result, and the packers begin; tell members by mail if wanted."""
     round = _locked(round)
     _last_run(round)
     if round.announced_at:
         raise Refused("announced", "The result is announced already.")
     round.announced_at = at
     save_with_history(round, by=by, why="Result announced.")
+    if with_mail:
+        title = f"Mails with the results of {round.name}"
+        queue_job(kind=RESULT_MAILS, title=title, by=by, at=at, arguments={"round": round.pk})
     return round
 
 

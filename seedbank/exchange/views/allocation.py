@@ -128,8 +128,8 @@ def allocation_announce(request: MemberRequest, slug: str) -> HttpResponse:
     found = access.round_for_writing(request.user, slug)
     carry_out_or_say(
         request,
-        lambda: acts.announce(round=found, by=request.user, at=now()),
-        "Announced. Members can read their result; packing can begin.",
+        lambda: acts.announce(round=found, by=request.user, at=now(), with_mail=True),
+        "Announced. Members can read their result and are told by mail; packing can begin.",
     )
     return redirect("round-detail", slug)
 
