@@ -2,6 +2,7 @@ from django.urls import URLPattern, path
 
 from seedbank.web.views import (
     bench,
+    export,
     find,
     given,
     home,
@@ -27,6 +28,11 @@ urlpatterns: list[URLPattern] = [
     path("offline/", offline.page, name="offline"),
     path("offline/copy/", offline.copy, name="offline-copy"),
     path("offline/entry/", offline.entry, name="offline-entry"),
+    path("export/", export.export, name="export"),
+    path("export/mine.zip", export.export_mine, name="export-mine"),
+    path("export/passports.csv", export.export_passports, {"form": "csv"}, "passports-csv"),
+    path("export/passports.xlsx", export.export_passports, {"form": "xlsx"}, "passports-xlsx"),
+    path("export/society/", export.export_all, name="export-society"),
     path("import/", transfer.choose, name="import-choose"),
     path("import/<slug:name>/", transfer.table, name="import-table"),
     path("given/", given.given, name="given"),
