@@ -26,7 +26,8 @@ def see_to_daily_mail(
     The row is held meanwhile, so that two runs at one moment send one letter; `letter` is asked
     inside, and None is a day with nothing in it.
     """
-    wanting = DailyMail.objects.select_for_update().filter(member=member).first()
+    held = DailyMail.objects.select_for_update().filter(member=member)
+    wanting = held.order_by("pk").first()
     if wanting is None or wanting.seen_to_on == today:
         return False
     wanting.seen_to_on = today
