@@ -1,12 +1,14 @@
 """Who may see what of the exchange, and who may change it."""
 
+import base64
 import datetime
 from collections.abc import Iterable
 
 from django.core.exceptions import PermissionDenied
 from django.db.models import QuerySet
-from django.http import QueryDict
+from django.http import Http404, QueryDict
 from django.shortcuts import get_object_or_404
+from django.utils.crypto import constant_time_compare, salted_hmac
 
 from seedbank.exchange.models import CustomsWords, ListLine, Parcel, ParcelItem, Round, WishList
 from seedbank.members.models import Member
@@ -100,6 +102,31 @@ def parcels_chosen(user: Member, chosen: QueryDict) -> QuerySet[Parcel]:
 
 def parcel_for_reading(user: Member, number: str) -> Parcel:
     return get_object_or_404(parcels_visible_to(user), number=number)
+
+
+def report_signature(parcel_number: str) -> str:
+    """Return what makes the code on a slip ours: 96 bits that nobody can guess or carry over."""
+    digest = salted_hmac("parcel-report", parcel_number, algorithm="sha256").digest()
+    return base64.urlsafe_b64encode(digest[:12]).decode()
+
+
+def report_path(parcel_number: str) -> str:
+    return f"/r/{parcel_number}/{report_signature(parcel_number)}/"
+
+
+def parcel_for_report(number: str, signature: str) -> Parcel:
+    """Return the parcel of a slip's code, for anybody who holds the slip; no other opens it."""
+    if not constant_time_compare(signature, report_signature(number)):
+        raise Http404
+    parcels = Parcel.objects.select_related("round", "member").filter(cancelled_at=None)
+    return get_object_or_404(parcels, number=number)
+
+
+def parcel_to_stop_reports(user: Member, number: str) -> Parcel:
+    found = parcel_for_reading(user, number)
+    if found.member_id != user.pk and not may_keep(user):
+        raise PermissionDenied("Only the member and the keeper shut the page of a parcel.")
+    return found
 
 
 def parcel_for_writing(user: Member, number: str) -> Parcel:

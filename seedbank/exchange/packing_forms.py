@@ -129,6 +129,25 @@ class CustomsWordsForm(forms.ModelForm):  # type: ignore[type-arg]  # not generi
         return currency
 
 
+class ReportForm(KeyedForm):
+    """What came up of one packet of a parcel, told by whoever holds the slip."""
+
+    packet = forms.ChoiceField(label="Packet")
+    sown_on = day_field(label="Sown on")
+    seeds_sown = forms.IntegerField(label="Seeds sown", min_value=1, max_value=100_000)
+    came_up = forms.IntegerField(
+        label="Came up so far",
+        min_value=0,
+        max_value=100_000,
+        help_text="All seedlings since you sowed; 0 if none has come.",
+    )
+    counted_on = day_field(label="Counted on")
+
+    def __init__(self, *args: Any, packets: list[tuple[str, str]], **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.fields["packet"].choices = packets  # type: ignore[attr-defined]
+
+
 class WeightForm(forms.Form):
     """What a parcel weighs, before it is posted."""
 

@@ -20,7 +20,9 @@ def slip_html(slip: Slip) -> str:
         (line, qr_svg(line.address, title=f"Page of packet {line.packet_number}", mask=QR_MASK))
         for line in slip.lines
     ]
-    return render_to_string("print/slip.html", {"slip": slip, "lines": lines})
+    code = qr_svg(slip.report_address, title="Page to report what came up", mask=QR_MASK)
+    context = {"slip": slip, "lines": lines, "report_code": code}
+    return render_to_string("print/slip.html", context)
 
 
 def slip_pdf(slips: Iterable[Slip]) -> bytes:

@@ -2,6 +2,7 @@ from django.urls import URLPattern, path
 
 from seedbank.exchange.views import (
     allocation,
+    coming_back,
     customs,
     listing,
     packing,
@@ -98,5 +99,8 @@ urlpatterns: list[URLPattern] = [
     path("parcels/<str:number>/reopen/", posting.parcel_reopen, name="parcel-reopen"),
     path("parcels/<str:number>/post/", posting.parcel_post, name="parcel-post"),
     path("parcels/<str:number>/cancel/", posting.parcel_cancel, name="parcel-cancel"),
+    path("parcels/<str:number>/reports/stop/", coming_back.report_stop, name="report-stop"),
+    # The address in the code of a slip; short, so that the code's modules stay big.
+    path("r/<str:number>/<str:signature>/", coming_back.report_page, name="coming-back"),
     path("parcels/<str:number>/slip.pdf", printing.parcel_slip, name="parcel-slip"),
 ]

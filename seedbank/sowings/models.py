@@ -42,6 +42,10 @@ class Sowing(Withdrawable):
         max_length=8, choices=Visibility.choices, default=Visibility.SOCIETY
     )
     note = models.TextField(blank=True)
+    # Told without signing in, by whoever had the packing slip with its code in hand.
+    is_recipients_report = models.BooleanField(
+        "told by the recipient through the slip's code", default=False, editable=False
+    )
     closed_on = models.DateField(null=True, blank=True)
     closed_reason = models.CharField(max_length=200, blank=True)
     left_fresh = models.PositiveIntegerField("left: fresh", null=True, blank=True)

@@ -45,6 +45,7 @@ SLIP = Slip(
     is_abroad=False,
     country="United Kingdom",
     lines=(LINE,),
+    report_address="https://seed.example.org/r/R000001-42/AbCdEfGhIjKlMnOp/",
 )
 
 
@@ -95,7 +96,7 @@ def test_a_slip_is_tagged_for_those_who_hear_it():
         assert about["pdfuaid:part"] == "1"
 
 
-def test_the_code_on_paper_leads_to_the_packet():
+def test_the_codes_on_paper_lead_to_the_packet_and_to_the_page_for_reports():
     pdftoppm = shutil.which("pdftoppm")
     if pdftoppm is None:
         pytest.skip("needs pdftoppm to look at the page")
@@ -107,7 +108,7 @@ def test_the_code_on_paper_leads_to_the_packet():
         check=True,
     ).stdout
     read = zxingcpp.read_barcodes(Image.open(io.BytesIO(drawn)))
-    assert [code.text for code in read] == [LINE.address]
+    assert {code.text for code in read} == {LINE.address, SLIP.report_address}
 
 
 def test_every_slip_of_a_batch_counts_its_own_pages_and_keeps_its_tags():

@@ -42,6 +42,11 @@ class Parcel(models.Model):
     held_answered_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )
+    # The slip's code opens a page to report on; keeper and member can shut it.
+    report_stopped_at = models.DateTimeField(null=True, blank=True)
+    report_stopped_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
     history = HistoricalRecords()
 
     class Meta:

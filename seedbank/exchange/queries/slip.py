@@ -11,6 +11,7 @@ from crosses.base.countries import COUNTRY_NAMES
 from crosses.calc.rates import Share
 from seedbank.bank.kinds import cautions_of_lots
 from seedbank.bank.models import Packet
+from seedbank.exchange.access import report_path
 from seedbank.exchange.models import Parcel, ParcelItem
 from seedbank.exchange.queries.bars import KIND_PREFETCH, KIND_RELATIONS
 from seedbank.exchange.queries.listing import origin_words
@@ -57,6 +58,8 @@ class Slip:
     is_abroad: bool
     country: str
     lines: tuple[SlipLine, ...]
+    # Where whoever holds the slip reports what came up, without an account.
+    report_address: str
 
 
 def slips_for(parcels: Iterable[Parcel], viewer: Member, *, with_address: set[int]) -> list[Slip]:
@@ -88,6 +91,7 @@ def slips_for(parcels: Iterable[Parcel], viewer: Member, *, with_address: set[in
             address=addresses[parcel.pk],
             is_abroad=parcel.member.country != settings.SOCIETY_COUNTRY,
             country=COUNTRY_NAMES[parcel.member.country],
+            report_address=f"{settings.SITE_ADDRESS}{report_path(parcel.number)}",
             lines=tuple(_slip_line(item, germination, cautions) for item in by_parcel[parcel.pk]),
         )
         for parcel in known

@@ -83,6 +83,7 @@ def parcel_page(
         "released": released_items(parcel) if may_pack else (),
         "address": address_for(request.user, parcel.member, may=may),
         "may_pack": may_pack,
+        "may_stop_reports": parcel.member_id == request.user.pk or access.may_keep(request.user),
         "papers": papers_of(parcel) if may_pack else None,
         "is_abroad": parcel.member.country != settings.SOCIETY_COUNTRY,
         "is_in_hand": is_in_hand and may_pack and parcel.packer_id is not None,
