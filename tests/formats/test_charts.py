@@ -287,7 +287,7 @@ class TestCounts:
 
     def test_a_bar_is_as_long_as_its_count_within_what_it_is_of(self):
         chart = self.chart(("first choice", 30, 40), ("second choice", 10, 20))
-        rects = list(ET.fromstring(chart.svg).iter(f"{SVG}rect"))  # noqa: S314  our own drawing
+        rects = parsed(chart).iter(f"{SVG}rect")
         first, whole, second, half = (float(rect.get("width")) for rect in rects)
         assert first / whole == pytest.approx(0.75, abs=1e-3)
         assert second / half == pytest.approx(0.5, abs=1e-3)
@@ -303,3 +303,10 @@ class TestCounts:
     def test_what_cannot_be_is_refused(self, bars):
         with pytest.raises(BadInput):
             self.chart(*bars)
+
+    def test_where_shares_are_compared_all_outlines_are_of_one_length(self):
+        bars = [CountBar("first choice", 30, 40), CountBar("second choice", 10, 20)]
+        chart = count_bars("choices", "Wishes met", bars, equally_long=True)
+        rects = [float(rect.get("width")) for rect in parsed(chart).iter(f"{SVG}rect")]
+        assert rects[1] == rects[3]
+        assert rects[2] == pytest.approx(rects[3] / 2, abs=0.1)

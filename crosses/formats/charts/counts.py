@@ -30,8 +30,12 @@ class CountBar:
     of: int
 
 
-def count_bars(key: str, title: str, bars: Sequence[CountBar]) -> Chart:
+def count_bars(
+    key: str, title: str, bars: Sequence[CountBar], *, equally_long: bool = False
+) -> Chart:
     """Draw each count as a filled bar within the outline of what it is counted of.
+
+    The outlines are as long as their numbers, or all `equally_long`, where shares are compared.
 
     Raises
     ------
@@ -45,9 +49,10 @@ def count_bars(key: str, title: str, bars: Sequence[CountBar]) -> Chart:
             raise BadInput(f"'{bar.label}' is not {bar.count} of {bar.of}.", field="bars")
     summary = " ".join(f"{bar.label}: {_words(bar)}." for bar in bars)
     picture = sheet(key, title, summary, width=WIDTH, height=TOP + ROW * len(bars) + BOTTOM)
-    widths = Scale(0, max(bar.of for bar in bars), 0, WIDTH - LEFT - RIGHT)
+    most = max(bar.of for bar in bars)
     for index, bar in enumerate(bars):
         middle = TOP + ROW * (index + 0.5)
+        widths = Scale(0, bar.of if equally_long else most, 0, WIDTH - LEFT - RIGHT)
         group = add(picture, "g", class_="chart-bar")
         write(group, LEFT - 10, middle + 4, shortened(bar.label, 28), anchor="end")
         for width, fill, line in (

@@ -183,7 +183,8 @@ def _posted(round: Round, sent: list[int]) -> Iterator[Figure]:
     yield Figure("Packets posted", str(len(sent)))
     if posted:
         first, last = min(posted), max(posted)
-        yield Figure("Posted", f"{first.day} {first:%B} to {last.day} {last:%B %Y}")
+        end = f"{last.day} {last:%B %Y}"
+        yield Figure("Posted", end if first == last else f"{first.day} {first:%B} to {end}")
     times = [
         min(closed - taken, LONGEST_IN_HAND)
         for taken, closed, _posted, _packer in parcels
@@ -252,7 +253,8 @@ def _choices(wishes: Sequence[Asked], shared: list[tuple[int, int]]) -> Chart | 
     if not shared:
         return None
     bars = [CountBar(label, met[label], asked[label]) for label, _f, _l in PLACES if asked[label]]
-    return count_bars("choices", "Wishes met, by their place in the lists", bars)
+    title = "Wishes met, by their place in the lists"
+    return count_bars("choices", title, bars, equally_long=True)
 
 
 def _countries(
