@@ -5,9 +5,16 @@ from collections.abc import Callable
 
 import pytest
 from django.test import Client
+from hypothesis import HealthCheck, settings
 
 from seedbank.members.actions.roles import Role, give_role
 from seedbank.members.models import Member
+
+# How fast the machine is that runs the tests says nothing about what is tested.
+settings.register_profile(
+    "any machine", deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.load_profile("any machine")
 
 NOON = datetime.datetime(2026, 5, 20, 12, tzinfo=datetime.UTC)
 TODAY = NOON.date()
