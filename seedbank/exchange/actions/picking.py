@@ -108,7 +108,7 @@ def release_item(
         give_up([item], by=by, at=at, reason=reason, is_owed=False)
         return None
     discard(packet=item.packet, by=by, at=at, why=f"{parcel.number}: {reason}")
-    other = _another(item)
+    other = _another(item) or _from_the_last(item, by=by, at=at)
     mark_released([item], by=by, at=at, reason=reason, is_owed=other is None)
     if other is None:
         return None
@@ -131,6 +131,32 @@ def _another(item: ParcelItem) -> Packet | None:
         Packet.objects.filter(lot=item.line.lot_id, state=Packet.State.IN_STORE).order_by("number")
     )
     return free[0] if len(free) > item.line.kept_back else None
+
+
+def _from_the_last(item: ParcelItem, *, by: Member, at: datetime.datetime) -> Packet | None:
+    """Take a packet of the line back from whoever took it at the latest turn, after this member.
+
+    With one packet less to begin with it is she whom the sharing-out would have passed by. What
+    is packed already stays, and where there are no turns whoever had the lost packet is owed one.
+    """
+    if item.run is None or item.turn is None:
+        return None
+    last = (
+        ParcelItem.objects.select_for_update(of=("self",))
+        .filter(line=item.line_id, released_at=None, packed_at=None, turn__isnull=False)
+        .exclude(pk=item.pk)
+        .select_related("packet", "parcel", "run")
+        .order_by("-run__position", "-turn")
+        .first()
+    )
+    if last is None or last.run is None or last.turn is None:
+        return None
+    if (last.run.position, last.turn) <= (item.run.position, item.turn):
+        return None
+    words = f"A packet of line {item.line.line_number} was lost, and this one was taken last."
+    give_up([last], by=by, at=at, reason=words, is_owed=True)
+    last.packet.refresh_from_db()
+    return last.packet
 
 
 def _open_and_in_hand(parcel: Parcel, by: Member) -> Parcel:
