@@ -6,7 +6,7 @@ from django.urls import reverse
 from crosses.base.refusal import Refused
 from seedbank.bank.models import Packet
 from seedbank.exchange.actions.allocation import top_up
-from seedbank.exchange.actions.listing import bar_line, withdraw_line
+from seedbank.exchange.actions.listing import add_line, bar_line, withdraw_line
 from seedbank.exchange.actions.surplus import give_surplus_back, set_surplus, take_surplus
 from seedbank.exchange.models import AllocationRun, ParcelItem, Surplus
 from seedbank.exchange.queries.surplus import lines_left
@@ -161,6 +161,13 @@ def test_a_later_top_up_leaves_what_was_taken_and_does_not_count_it(ignatius, ta
     assert taken.released_at is None
     assert ParcelItem.objects.filter(parcel__member=loser, line__line_number=1).exists()
     assert '"counts":false' in AllocationRun.objects.latest("position").inputs
+
+
+def test_a_lot_that_nobody_could_ask_for_goes_to_the_surplus(left, ignatius):
+    late = add_line(round=left, lot=stored_lot("Primula z", 1), by=ignatius, at=OPENS)
+    assert take(left, MemberFactory(), late.line_number).packet.lot.name_text == "Primula z"
+    run = top_up(round=left, why="to see", by=ignatius, at=OPEN)
+    assert f'"number":"{late.line_number}"' in run.inputs
 
 
 def test_the_surplus_waits_for_the_announcement(found, ignatius):

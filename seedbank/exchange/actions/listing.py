@@ -23,9 +23,11 @@ def add_lines(
 ) -> list[ListLine]:
     """Put lots on the list. After publication they follow at the end, A-Z among themselves."""
     round = Round.objects.select_for_update().get(pk=round.pk)
-    if round.frozen_at:
+    if round.frozen_at and not round.announced_at:
         raise Refused(
-            "round-frozen", "Wishes are frozen; this lot waits for the next round.", field="lots"
+            "round-frozen",
+            "Wishes are frozen; once the result is announced this lot can go to what is left.",
+            field="lots",
         )
     chosen = list(lots)
     listed = set(
