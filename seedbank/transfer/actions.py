@@ -89,7 +89,11 @@ def look_at(
         brought.report = _told(report)
     except AbsentColumn as absent:
         header = list(read_table(data, brought.file_name).header)
-        brought.report = {"refused": absent.message, "header": header, "headings": {}}
+        brought.report = {
+            "refused": absent.message,
+            "header": header,
+            "headings": absent.headings,
+        }
     except BadInput as wrong:
         brought.report = {"refused": wrong.message}
     brought.state = Import.State.LOOKED

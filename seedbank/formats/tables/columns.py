@@ -12,7 +12,14 @@ NEAR = 0.75
 
 
 class AbsentColumn(BadInput):
-    """A needed column is not among the headings; a person may say which heading it is."""
+    """A needed column is not among the headings; a person may say which heading it is.
+
+    `headings` are those that were found, by their column.
+    """
+
+    def __init__(self, message: str, headings: Mapping[str, str]) -> None:
+        super().__init__(message)
+        self.headings = dict(headings)
 
 
 class Shape(StrEnum):
@@ -93,7 +100,7 @@ def match_columns(
             headings[column.name] = found[0]
     unknown = [heading for heading in header if heading not in headings.values()]
     absent = [column for column in wanted if column.name not in headings]
-    _refuse_absent(absent, unknown)
+    _refuse_absent(absent, unknown, headings)
     return ColumnMatch(headings, tuple(_notes(unknown, absent)))
 
 
@@ -106,7 +113,9 @@ def _keys(column: Column) -> dict[str, None]:
     return dict.fromkeys(_key(spelling) for spelling in (column.name, *column.aliases))
 
 
-def _refuse_absent(absent: Iterable[Column], unknown: Sequence[str]) -> None:
+def _refuse_absent(
+    absent: Iterable[Column], unknown: Sequence[str], headings: Mapping[str, str]
+) -> None:
     faults: list[str] = []
     for column in absent:
         if not column.required:
@@ -115,7 +124,7 @@ def _refuse_absent(absent: Iterable[Column], unknown: Sequence[str]) -> None:
         question = f"; did you mean '{near}'?" if near else "."
         faults.append(f"The file has no column '{column.name}'{question}")
     if faults:
-        raise AbsentColumn(" ".join(faults))
+        raise AbsentColumn(" ".join(faults), headings)
 
 
 def _notes(unknown: Iterable[str], absent: Sequence[Column]) -> Iterable[str]:

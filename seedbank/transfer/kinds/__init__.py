@@ -6,6 +6,7 @@ from seedbank.transfer.kinds.donations import DONATIONS
 from seedbank.transfer.kinds.exchange import LINES, ROUNDS, WISHES
 from seedbank.transfer.kinds.flowers import CHECKS, HARVESTS, POLLINATIONS
 from seedbank.transfer.kinds.giving import OFFERS
+from seedbank.transfer.kinds.passports import PASSPORTS
 from seedbank.transfer.kinds.people import FLAGS, MEMBERS, PLACES, TAXA
 from seedbank.transfer.kinds.plants import PLANTS
 from seedbank.transfer.kinds.seed import LOTS, PACKETS
@@ -24,6 +25,7 @@ KINDS: dict[str, Kind] = {
         CHECKS,
         HARVESTS,
         LOTS,
+        PASSPORTS,
         PACKETS,
         DONATIONS,
         OFFERS,

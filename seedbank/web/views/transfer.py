@@ -55,7 +55,10 @@ class MatchForm(forms.Form):
         choices = [("", "not in this file"), *((heading, heading) for heading in header)]
         for column in KINDS[brought.kind].columns:
             self.fields[column.name] = forms.ChoiceField(
-                label=column.name, choices=choices, required=False, help_text=column.help
+                label=column.name,
+                choices=choices,
+                required=column.required,
+                help_text=column.help,
             )
 
 
@@ -120,11 +123,14 @@ def match(request: MemberRequest, token: uuid.UUID) -> HttpResponse:
     """Take which heading is which column, and look at the file again."""
     brought = import_for_writing(request.user, token)
     form = MatchForm(brought, request.POST)
-    if form.is_valid() and carry_out_or_say(
+    if not form.is_valid():
+        context = {"page": import_page(brought, now()), "form": form}
+        return render(request, "web/transfer/look.html", context, status=422)
+    if not carry_out_or_say(
         request, lambda: choose_headings(brought=brought, chosen=form.cleaned_data)
     ):
-        return _look(request, brought)
-    return redirect("import-look", token)
+        return redirect("import-look", token)
+    return _look(request, brought)
 
 
 @require_POST
