@@ -4,6 +4,8 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from django.core.signals import request_finished, request_started
+from django.db import close_old_connections
 from rest_framework.test import APIClient
 
 from crosses.base.visibility import Visibility
@@ -44,6 +46,16 @@ def with_key() -> Callable[..., Script]:
         return client
 
     return script
+
+
+@pytest.fixture
+def one_connection():
+    """Leave the connection open between requests, as Django's own test client does."""
+    for signal in (request_started, request_finished):
+        signal.disconnect(close_old_connections)
+    yield
+    for signal in (request_started, request_finished):
+        signal.connect(close_old_connections)
 
 
 def in_true_numbers(lot: Lot) -> Lot:

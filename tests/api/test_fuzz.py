@@ -14,8 +14,6 @@ from typing import Any
 
 import pytest
 import schemathesis
-from django.core.signals import request_finished, request_started
-from django.db import close_old_connections
 from drf_spectacular.generators import SchemaGenerator
 from hypothesis import HealthCheck, Phase, given, settings
 from schemathesis.checks import not_a_server_error
@@ -38,7 +36,7 @@ from tests.factories.exchange import OPENS, listed_round, stored_lot, wish
 from tests.factories.members import AddressFactory
 from tests.factories.sowings import counted_sowing
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("one_connection")]
 
 REQUESTS_AN_ADDRESS = 4
 CHECKS = [
@@ -99,16 +97,6 @@ def _hidden(grower: Member) -> Any:
     lot.note = SECRET
     lot.save()
     return lot
-
-
-@pytest.fixture(autouse=True)
-def one_connection():
-    """Leave the connection open between requests, as Django's own test client does."""
-    for signal in (request_started, request_finished):
-        signal.disconnect(close_old_connections)
-    yield
-    for signal in (request_started, request_finished):
-        signal.connect(close_old_connections)
 
 
 @pytest.fixture(scope="module")

@@ -1,12 +1,22 @@
 """Who gets in, and with what."""
 
+import datetime
+
+import httpx
 import pytest
 from django.urls import reverse
+from drf_spectacular.generators import SchemaGenerator
 from rest_framework.test import APIClient
 
+from seedbank.api.schema import ROOT
+from seedbank.api.views.guide import SCRIPT
 from seedbank.members.actions.token import revoke_token
 from seedbank.members.models import ApiToken
+from seedbank.wsgi import application
 from tests.conftest import NOON
+from tests.factories.bank import LotFactory
+from tests.factories.crosses import TaxonFactory
+from tests.factories.sowings import counted_sowing
 
 pytestmark = pytest.mark.django_db
 
@@ -86,3 +96,38 @@ def test_the_guide_is_linked_from_ones_own_page_and_names_every_filter(wilhelmin
     page = client.get(reverse("api-guide")).text
     for name in ("pollen_parent", "temperature_max_celsius", "group_by", "Idempotency-Key"):
         assert name in page
+
+
+def test_the_guide_lists_every_address_of_the_schema(wilhelmina, signed_in):
+    page = signed_in(wilhelmina).get(reverse("api-guide")).text
+    described = SchemaGenerator().get_schema(request=None, public=True)["paths"]
+    ours = [path.removeprefix(ROOT) for path in described if path.startswith(ROOT)]
+    assert len(ours) > 30
+    assert [path for path in ours if path not in page] == []
+
+
+def test_the_drawing_on_the_guide_runs_and_draws(
+    tansy, with_key, monkeypatch, tmp_path, one_connection
+):
+    """The script on the page is the file that runs here, asking a server of its own."""
+    import importlib.util
+
+    import matplotlib as mpl
+
+    mpl.use("agg")
+    veris = TaxonFactory()
+    for day in (datetime.date(2025, 7, 1), datetime.date(2023, 7, 1)):
+        lot = LotFactory(raised_by=tansy, year=day.year, collected_on=day, taxon=veris)
+        counted_sowing(tansy, 30, 60, lot=lot)
+    spec = importlib.util.spec_from_file_location("drawn", SCRIPT)
+    script = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(script)
+    key = with_key(tansy)._credentials["HTTP_AUTHORIZATION"].removeprefix("Bearer ")
+    transport = httpx.WSGITransport(app=application)
+    real = httpx.Client
+    monkeypatch.setattr(httpx, "Client", lambda **facts: real(transport=transport, **facts))
+    found = script.ask("http://127.0.0.1:8000", key, "veris")
+    assert list(found.index) == ["under 1 year", "2 to under 3 years"]
+    assert list(found["seeds"]) == [60, 60]
+    script.draw(found, "Primula veris", str(tmp_path / "drawn.png"))
+    assert (tmp_path / "drawn.png").stat().st_size > 5000

@@ -2,9 +2,14 @@ from django.conf import settings
 from django.http import HttpResponse
 from django.shortcuts import render
 
+from seedbank.api.errors import PROBLEMS
 from seedbank.api.filters import GerminationFilters
+from seedbank.api.limits import MOST_REQUESTS
+from seedbank.api.reference import reference
 from seedbank.members.http import MemberRequest
 from seedbank.sowings.queries.grouping import GROUPERS
+
+SCRIPT = settings.BASE_DIR / "fixtures/scripts/germination_by_age.py"
 
 
 def guide(request: MemberRequest) -> HttpResponse:
@@ -13,5 +18,13 @@ def guide(request: MemberRequest) -> HttpResponse:
         (name, known.extra.get("help_text", ""))
         for name, known in GerminationFilters.base_filters.items()
     ]
-    context = {"site": settings.SITE_ADDRESS, "filters": filters, "groupers": list(GROUPERS)}
+    context = {
+        "site": settings.SITE_ADDRESS,
+        "filters": filters,
+        "groupers": [(name, grouper.words) for name, grouper in GROUPERS.items()],
+        "chapters": reference(),
+        "problems": PROBLEMS,
+        "most_requests": MOST_REQUESTS,
+        "script": SCRIPT.read_text(),
+    }
     return render(request, "api/guide.html", context)
