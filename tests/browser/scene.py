@@ -38,12 +38,14 @@ def _stored(keeper: Member, name: str, packets: int, place: Place) -> Lot:
     return lot
 
 
-def round_of(keeper: Member, lots: list[Lot], *, opened: int, closed: int) -> Round:
+def round_of(
+    keeper: Member, lots: list[Lot], *, opened: int, closed: int, slug: str = "seed-exchange"
+) -> Round:
     """A round whose list opened and whose wishes closed that many days ago; negative is to come."""
     found = open_round(
         by=keeper,
         at=days_ago(50),
-        slug="seed-exchange",
+        slug=slug,
         name="Seed exchange",
         list_opens_at=days_ago(opened),
         wishes_close_at=days_ago(closed),
