@@ -13,6 +13,7 @@ from crosses.actions.harvest import log_harvest
 from crosses.models import Check, Cross, Pollination
 from seedbank.bank.actions.caution import add_rule
 from seedbank.bank.models import Lot
+from seedbank.exchange.access import report_signature
 from seedbank.exchange.actions.picking import take_in_hand
 from seedbank.exchange.actions.wishes import save_wishes
 from seedbank.exchange.models import CustomsWords, Parcel
@@ -114,6 +115,7 @@ def _exchanged(member: Member, keeper: Member, packer: Member) -> Where:
         "round_and_member": {"slug": asked.slug, "member_number": member.number},
         "result_and_member": {"slug": found.slug, "member_number": member.number},
         "parcel": {"number": parcel.number},
+        "slip_code": {"number": parcel.number, "signature": report_signature(parcel.number)},
         "parcel_and_item": {"number": parcel.number, "key": parcel.items.first().pk},
     }
 
