@@ -4,12 +4,14 @@ import datetime
 from dataclasses import dataclass
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Locator, Page, expect
 
 from crosses.actions.capsule import record_check
 from crosses.actions.pollination import log_pollination
 from crosses.base.clock import now, today
 from crosses.models import Check, Cross, Pollination
+from tests.browser.test_axe import BY_DAY
 from tests.factories.crosses import TaxonFactory, make_cross, make_plant
 
 # Keystroke-level model: seconds to point and press, to press a key of an average typist, and to
@@ -149,6 +151,17 @@ def test_enter_in_a_place_where_several_fit_chooses_none_of_them(thumb, tansy, p
     page.get_by_label("Flowers", exact=True).press("Enter")
     expect(page.locator(".which")).to_be_visible()
     assert not Pollination.objects.exists()
+
+
+def test_the_question_which_plant_is_meant_has_no_fault(thumb, tansy, pair):
+    make_plant(tansy, "Primula 'Oddwater Lime'")
+    page = thumb.page
+    page.goto("/flowers/add/")
+    page.get_by_label("Seed parent", exact=True).fill("smoke")
+    page.get_by_label("Pollen parent", exact=True).fill("oddwater")
+    log_button(page).click()
+    expect(page.locator(".which")).to_be_visible()
+    assert Axe().run(page, options=BY_DAY).response["violations"] == []
 
 
 @pytest.fixture
