@@ -60,7 +60,7 @@ def print_papers(work: Work) -> str:
     if work.arguments["shape"] == "each":
         _zip(paths, work.result(f"{what}.zip"))
     else:
-        _join(paths, work.result(f"{what}.pdf"))
+        join_files(paths, work.result(f"{what}.pdf"))
     for path in paths:
         path.unlink()
     return f"{len(paths)} parcel{'s' if len(paths) > 1 else ''} printed."
@@ -99,7 +99,7 @@ def _zip(paths: Sequence[Path], to: Path) -> None:
             folder.write(path, path.name)
 
 
-def _join(paths: Sequence[Path], to: Path) -> None:
+def join_files(paths: Sequence[Path], to: Path) -> None:
     """Join files for the printer; their tags do not survive it, and the page says so."""
     writer = PdfWriter()
     for path in paths:

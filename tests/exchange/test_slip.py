@@ -1,9 +1,12 @@
 """The packing slip: what it says, to whom, and what it must never do."""
 
+import http.server
 import io
 import re
 import shutil
 import subprocess
+import threading
+import urllib.request
 from dataclasses import replace
 
 import pikepdf
@@ -13,6 +16,7 @@ import zxingcpp
 from django.core.management import CommandError, call_command
 from PIL import Image
 
+from crosses.base.pdf import render_pdf
 from crosses.models import Taxon
 from seedbank.exchange.actions.picking import take_in_hand
 from seedbank.exchange.models import Parcel
@@ -284,3 +288,74 @@ def test_the_command_writes_one_file_a_parcel_and_goes_on_where_it_stopped(
 def test_the_command_says_when_there_is_no_such_round(tmp_path):
     with pytest.raises(CommandError, match="no round seed-1066"):
         call_command("slips", "seed-1066", to=str(tmp_path))
+
+
+def test_forty_packets_stand_in_order_over_the_pages():
+    lines = tuple(
+        replace(LINE, packet_number=f"S{number:06d}-00", line_number=number)
+        for number in range(1, 41)
+    )
+    texts = _pages(slip_pdf([replace(SLIP, lines=lines)]))
+    assert re.findall(r"S\d{6}-00", " ".join(texts)) == [line.packet_number for line in lines]
+    assert f"Page {len(texts)} of {len(texts)}" in texts[-1]
+
+
+def _fonts(pdf: pikepdf.Pdf) -> list[pikepdf.Object]:
+    """All fonts of a file that carry a shape, those inside composite fonts too."""
+    return [
+        each["/FontDescriptor"]
+        for each in pdf.objects
+        if isinstance(each, pikepdf.Dictionary) and "/FontDescriptor" in each
+    ]
+
+
+@pytest.mark.parametrize(
+    "text", ["1 Nowhere Row", "12 שדרות רוטשילד", "شارع النيل", "Ул. Садовая 3"]
+)
+def test_every_font_is_in_the_file_whatever_the_script(text):
+    pdf = _open(slip_pdf([replace(SLIP, address=(AddressLine(text, "ltr"),))]))
+    fonts = _fonts(pdf)
+    assert fonts
+    assert all({"/FontFile", "/FontFile2", "/FontFile3"} & set(font.keys()) for font in fonts)
+
+
+@pytest.fixture
+def inner_network():
+    """A server of the inside network; it remembers who called."""
+    called = []
+
+    class Listener(http.server.BaseHTTPRequestHandler):
+        def do_GET(self):
+            called.append(self.path)
+            self.send_response(200)
+            self.end_headers()
+
+        def log_message(self, *words):
+            pass
+
+    server = http.server.HTTPServer(("127.0.0.1", 0), Listener)
+    thread = threading.Thread(target=server.serve_forever, daemon=True)
+    thread.start()
+    yield f"http://127.0.0.1:{server.server_port}", called
+    server.shutdown()
+    thread.join()
+    server.server_close()
+
+
+def test_a_document_fetches_nothing_from_the_inside_network_nor_from_the_disk(
+    inner_network, tmp_path
+):
+    """Were a name ever to become markup, it could reach neither a server nor a file."""
+    address, called = inner_network
+    (tmp_path / "secret.svg").write_text("<svg xmlns='http://www.w3.org/2000/svg'/>")
+    html = (
+        "<html lang='en'><head><title>x</title>"
+        f"<link rel='stylesheet' href='{address}/a.css'></head>"
+        f"<body><img src='{address}/b.png' alt='b'><img src='file://{tmp_path}/secret.svg' alt='c'>"
+        f"<p style=\"background: url('{address}/d.png')\">seen</p></body></html>"
+    )
+    assert "seen" in _pages(render_pdf(html, stylesheet="slip.css"))[0]
+    assert called == []
+    with urllib.request.urlopen(f"{address}/control") as answer:  # noqa: S310  our own
+        assert answer.status == 200
+    assert called == ["/control"]
