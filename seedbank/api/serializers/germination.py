@@ -171,7 +171,7 @@ class GroupSerializer(serializers.Serializer[PooledGroup]):
 
     def get_how_times(self, found: PooledGroup) -> str:
         if found.course is None:
-            return f"More than {MOST_TO_POOL} sowings: narrow the question to learn when they came."
+            return f"Too many looks to pool ({MOST_TO_POOL} sowings at most): narrow the question."
         return found.course.sentence
 
 

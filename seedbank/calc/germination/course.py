@@ -18,7 +18,7 @@ from seedbank.calc.germination.counts import Counts
 # The likelihood of the answer is within this of the highest possible, in natural logs; far below
 # anything a count could show.
 LIKELIHOOD_TOLERANCE = 1e-6
-MOST_ROUNDS = 50_000
+MOST_ROUNDS = 5_000
 # Below any share that a count could show, and above nought, from which no weight comes back.
 SMALLEST = 1e-14
 # What the rounds leave where nothing came.

@@ -11,9 +11,9 @@ from seedbank.calc.germination.counts import Counts
 from seedbank.calc.germination.course import LEAST_STEP, Interval, intervals, turnbull
 from seedbank.calc.germination.pool import pool_sowings, sowings_words
 
-# In natural logs. A tenth of a percent of the likelihood moves no share that anybody would see, and
-# many sowings looked at on different days come that near in a fraction of a second.
-NEAR_ENOUGH = 1e-3
+# In natural logs, for each seed. What it moves a share by nobody would see, and many sowings looked
+# at on different days come that near in a second.
+NEAR_ENOUGH = 5e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +142,7 @@ def _merged(observed: Iterator[Interval]) -> list[Interval]:
 def _steps(
     observed: Sequence[Interval], effect: float, confidence: float
 ) -> tuple[tuple[CourseStep, ...], tuple[float | None, float | None]]:
-    pooled = turnbull(observed, NEAR_ENOUGH)
+    pooled = turnbull(observed, NEAR_ENOUGH * sum(one.seeds for one in observed))
     whole = sum(
         share for day, share in zip(pooled.by_days, pooled.shares, strict=True) if np.isfinite(day)
     )

@@ -51,7 +51,7 @@ class GroupSowings:
 class PooledGroup:
     """A group with its mean rate, what the next sowing of its kind may bring, and when.
 
-    The course is None where there are too many sowings to pool their looks.
+    The course is None where there are too many sowings to pool their looks, or they do not settle.
     """
 
     group: GroupSowings
@@ -108,10 +108,18 @@ def pool_groups(groups: Iterable[GroupSowings]) -> list[PooledGroup]:
         PooledGroup(
             group,
             _pooled(group.results),
-            pooled_course([pots[sowing] for sowing in group.sowings]) if group in few else None,
+            _course([pots[sowing] for sowing in group.sowings]) if group in few else None,
         )
         for group in shown
     ]
+
+
+def _course(sowings: Sequence[Sequence[Counts]]) -> PooledCourse | None:
+    """Looks that cannot be pooled leave a group without its times, and keep its rates."""
+    try:
+        return pooled_course(sowings)
+    except BadInput:
+        return None
 
 
 # The answer follows from the numbers alone, and the same groups are asked for again and again.
