@@ -9,7 +9,7 @@ from django.conf import settings
 from crosses.models import DestinationFlag
 from crosses.queries.kinds import genus_written
 from seedbank.bank.access import caution_rules
-from seedbank.bank.kinds import LotKinds, hazards_of_lots, kinds_of_lots
+from seedbank.bank.kinds import LotKinds, kinds_of_lots
 from seedbank.bank.models import CautionRule, Lot, Packet
 from seedbank.calc.cautions import LEVELS, PacketFacts, ParcelFacts, find_cautions, summary
 from seedbank.exchange.models import Parcel, ParcelItem
@@ -53,17 +53,13 @@ class Papers:
 def papers_of(parcel: Parcel) -> Papers:
     """Return what the rules have to say of a parcel as it is now."""
     items = list(_items(parcel))
-    lots = [item.line.lot for item in items]
-    kinds, hazards = kinds_of_lots(lots), hazards_of_lots(lots)
+    kinds = kinds_of_lots([item.line.lot for item in items])
     rules = [rule.as_rule() for rule in caution_rules()]
     facts = ParcelFacts(
         destination=parcel.member.country,
         sent_from=settings.SOCIETY_COUNTRY,
         packets=tuple(
-            _packet_facts(
-                item.packet, item.line.lot, kinds[item.line.lot_id], hazards[item.line.lot_id]
-            )
-            for item in items
+            _packet_facts(item.packet, item.line.lot, kinds[item.line.lot_id]) for item in items
         ),
     )
     found = find_cautions(facts, rules)
@@ -124,7 +120,7 @@ def _items(parcel: Parcel) -> Iterable[ParcelItem]:
     )
 
 
-def _packet_facts(packet: Packet, lot: Lot, kinds: LotKinds, hazard: str) -> PacketFacts:
+def _packet_facts(packet: Packet, lot: Lot, kinds: LotKinds) -> PacketFacts:
     seeds = None if packet.is_pinch else packet.seeds_left
     weight = lot.thousand_seed_weight_grams
     parents = _species_of_parents(lot)
@@ -142,7 +138,7 @@ def _packet_facts(packet: Packet, lot: Lot, kinds: LotKinds, hazard: str) -> Pac
         collected_on=lot.collected_on or _end_of(lot.year),
         has_permit=bool(lot.wild_permit),
         origin_country=lot.wild_country,
-        hazard_note=hazard,
+        # Notes of hazard stand on label and slip; not every one of them is about poison.
         other_genera=frozenset(kind.genus.capitalize() for kind in kinds.ancestors),
     )
 

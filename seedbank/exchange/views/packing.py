@@ -73,6 +73,8 @@ def parcel_page(
 ) -> HttpResponse:
     form, close_form = form or ScanForm(), close_form or CloseForm()
     may_pack = access.may_pack(request.user)
+    papers = papers_of(parcel) if may_pack else None
+    close_form.fields["held_reason"].required = bool(papers and papers.holds)
     may = access.may_see_address(request.user, parcel)
     is_in_hand = parcel.packer_id == request.user.pk or access.may_keep(request.user)
     items = list(items_in_tray_order([parcel]))
@@ -84,7 +86,7 @@ def parcel_page(
         "address": address_for(request.user, parcel.member, may=may),
         "may_pack": may_pack,
         "may_stop_reports": parcel.member_id == request.user.pk or access.may_keep(request.user),
-        "papers": papers_of(parcel) if may_pack else None,
+        "papers": papers,
         "is_abroad": parcel.member.country != settings.SOCIETY_COUNTRY,
         "is_in_hand": is_in_hand and may_pack and parcel.packer_id is not None,
         "form": form,
