@@ -214,16 +214,34 @@ def test_an_untested_lot_is_to_be_tested_within_a_year():
 
 
 def test_the_next_test_comes_a_third_of_the_way_to_regeneration_after_the_last():
-    found = outlook(FALLING)
+    # So many seeds that the interval of the prediction begins later than its third.
+    tests = [SeedTest(0, 4800, 5000), SeedTest(300, 4720, 5000), SeedTest(600, 4600, 5000)]
+    found = outlook(tests)
     interval = (found.regenerate_by.expected - STORED_ON).days / 3
-    assert (found.next_test_on - STORED_ON).days == pytest.approx(1500 + interval, abs=1)
+    assert found.regenerate_by.earliest > found.next_test_on
+    assert (found.next_test_on - STORED_ON).days == pytest.approx(600 + interval, abs=1)
 
 
 def test_tests_without_a_fall_do_not_put_the_next_test_off_for_decades():
-    found = outlook([SeedTest(0, 40, 50), SeedTest(900, 45, 50)])
+    found = outlook([SeedTest(0, 4000, 5000), SeedTest(900, 4500, 5000)])
     assert found.next_test_on == STORED_ON + timedelta(days=int(900 + 5 * 365.25))
     assert found.sow_by.expected is None
     assert "no fall yet" in found.basis
+
+
+def test_the_next_test_comes_before_the_soonest_day_on_which_it_may_be_due():
+    found = outlook([SeedTest(0, 80, 100), SeedTest(900, 85, 100)])
+    soonest = found.regenerate_by.earliest
+    assert STORED_ON + timedelta(days=900 + 365) < soonest < STORED_ON + timedelta(days=900 + 1826)
+    assert found.next_test_on == soonest
+
+
+def test_tests_that_scatter_ask_for_another_in_a_year_and_no_sooner():
+    tests = [SeedTest(10 * n, came, 20) for n, came in enumerate((4, 16, 7, 18, 5, 17, 9, 15))]
+    found = outlook(tests)
+    assert "scatter more than chance" in found.basis
+    assert found.regenerate_by.earliest < STORED_ON + timedelta(days=70 + 365)
+    assert found.next_test_on == STORED_ON + timedelta(days=70 + 365)
 
 
 def test_storage_outside_the_studied_range_is_warned_about():

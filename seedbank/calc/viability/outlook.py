@@ -143,17 +143,19 @@ def expected_today(
         return _unpredicted(tests, taxon, constants, storage, stored_on)
     fit, method, basis = found
     grow_on_age = fit.age_when_left(KEPT_OF_THE_INITIAL)
+    last_age_days = _last(tests).age_days
     interval_days = retest_interval_days(
         days_to_threshold=grow_on_age.value if math.isfinite(grow_on_age.value) else None,
         is_long_lived=storage.is_long_lived or method is Method.PUBLISHED_CONSTANTS,
         temperature_celsius=storage.temperature_celsius,
+        soonest_days_left=grow_on_age.low - last_age_days,
     )
     return Outlook(
         method=method,
         share=fit.share_at(age_days),
         sow_by=_dates(fit.age_when(SOW_BEFORE_SHARE), stored_on),
         regenerate_by=_dates(grow_on_age, stored_on),
-        next_test_on=_day(_last(tests).age_days + interval_days, stored_on),
+        next_test_on=_day(last_age_days + interval_days, stored_on),
         thumb_rule=None,
         basis=basis,
         warnings=_storage_warnings(storage),
