@@ -6,6 +6,7 @@ urlpatterns: list[URLPattern] = [
     path("plants/", plant.plant_list, name="plant-list"),
     path("plants/add/", plant.plant_add, name="plant-add"),
     path("plants/<str:number>/", plant.plant_detail, name="plant-detail"),
+    path("plants/<str:number>/kinship/", plant.plant_kinship, name="plant-kinship"),
     path("plants/<str:number>/partners/", plant.plant_partners, name="plant-partners"),
     path("plants/<str:number>/change/", plant.plant_change, name="plant-change"),
     path("plants/<str:number>/dead/", plant.plant_dead, name="plant-dead"),

@@ -147,6 +147,16 @@ class FindPlantsForm(forms.Form):
         }
 
 
+class OtherPlantForm(forms.Form):
+    """The plant that another is held against."""
+
+    other = plant_field(label="How close to", help_text="Number, label or name of the other plant.")
+
+    def __init__(self, *args: Any, user: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        let_find(self, partial(find_plant, user, by_part=True), "other")
+
+
 class FindPartnersForm(forms.Form):
     """Which partners are looked for."""
 

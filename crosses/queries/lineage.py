@@ -53,6 +53,27 @@ class MadeOf:
 
 
 @dataclass(frozen=True)
+class CommonAncestor:
+    """A plant above both of two, or one of the two above the other, which is 0 back from itself.
+
+    The plant is None where the reader may not see it.
+    """
+
+    number: str
+    plant: Plant | None
+    back_from_first: int
+    back_from_second: int
+
+
+@dataclass(frozen=True)
+class Closeness:
+    """How close two plants are, and by whom, the nearest first."""
+
+    relation: Relation
+    common: tuple[CommonAncestor, ...]
+
+
+@dataclass(frozen=True)
 class Lineage:
     """A plant's ancestors and what follows from them."""
 
@@ -93,6 +114,32 @@ def relation_of_plants(first: Plant, second: Plant) -> Relation:
     return relation_of(pedigree_above(numbers), *numbers)
 
 
+def closeness_of(viewer: Any, first: Plant, second: Plant) -> Closeness:
+    """Say how close two plants are, and which ancestors they have in common."""
+    relation = relation_of_plants(first, second)
+    if relation.is_one_genotype or not relation.kinship:
+        return Closeness(relation, ())
+    pedigree = pedigree_above([first.number, second.number])
+    above_first, above_second = (
+        {_genotype(pedigree, plant.number): 0} | _generations_back(pedigree, plant.number)
+        for plant in (first, second)
+    )
+    both = above_first.keys() & above_second.keys()
+    names = plants_visible_to(viewer).in_bulk(list(both), field_name="number")
+    common = (
+        CommonAncestor(one, names.get(one), above_first[one], above_second[one]) for one in both
+    )
+    return Closeness(
+        relation,
+        tuple(
+            sorted(
+                common,
+                key=lambda one: (one.back_from_first + one.back_from_second, one.number),
+            )
+        ),
+    )
+
+
 def relation_of_parents(cross: Cross) -> Relation | None:
     """Say how close a cross's parents are; None where the pollen is not of one known plant."""
     if cross.pollen == Cross.Pollen.SELF:
@@ -118,16 +165,26 @@ def _made_of(pedigree: Pedigree, number: str, names: Mapping[str, Plant]) -> Mad
 
 
 def _ancestors(pedigree: Pedigree, number: str, names: Mapping[str, Plant]) -> tuple[Ancestor, ...]:
-    """List every ancestor at the nearest generation in which it stands."""
+    found = _generations_back(pedigree, number)
+    return tuple(
+        Ancestor(generation, one, names.get(one))
+        for one, generation in sorted(found.items(), key=lambda item: (item[1], item[0]))
+    )
+
+
+def _generations_back(pedigree: Pedigree, number: str) -> dict[str, int]:
+    """Return every ancestor with the nearest generation in which it stands."""
     found: dict[str, int] = {}
     back = 0
     while len(found) < len(above := ancestors(pedigree, number, back + 1)):
         back += 1
         found.update((str(one), back) for one in above if str(one) not in found)
-    return tuple(
-        Ancestor(generation, one, names.get(one))
-        for one, generation in sorted(found.items(), key=lambda item: (item[1], item[0]))
-    )
+    return found
+
+
+def _genotype(pedigree: Pedigree, number: str) -> str:
+    """Return the number of the plant that a division was made of, or the plant's own."""
+    return str(pedigree.genotypes[pedigree.place(number)])
 
 
 def _node(

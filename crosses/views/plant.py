@@ -14,13 +14,14 @@ from crosses.forms.plant import (
     DeadForm,
     FindPartnersForm,
     FindPlantsForm,
+    OtherPlantForm,
     PlantForm,
 )
 from crosses.queries.cautions import hazard_of
 from crosses.queries.crosses import crosses_of_plant
 from crosses.queries.fertility import figures_of_plant
 from crosses.queries.finding import cross_suggestions, plant_suggestions, taxon_suggestions
-from crosses.queries.lineage import lineage_of
+from crosses.queries.lineage import closeness_of, lineage_of
 from crosses.queries.partners import partners_of
 from crosses.queries.plants import (
     divisions_of,
@@ -53,6 +54,8 @@ def plant_detail(request: HttpRequest, number: str) -> HttpResponse:
             "as_pollen": as_pollen,
             "pollen_figures": pollen_figures,
             "lineage": lineage_of(request.user, plant),
+            "other_form": OtherPlantForm(user=request.user),
+            "plant_suggestions": plant_suggestions(request.user),
             "raised_from": origin_cross(request.user, plant),
             "divisions": divisions_of(request.user, plant),
             "propagated_from": propagated_from(request.user, plant),
@@ -74,6 +77,20 @@ def plant_partners(request: HttpRequest, number: str) -> HttpResponse:
         "partners": partners_of(request.user, plant, **asked),
     }
     return render(request, "crosses/plant/partners.html", context)
+
+
+def plant_kinship(request: HttpRequest, number: str) -> HttpResponse:
+    plant = plant_for_reading(request.user, number)
+    form = OtherPlantForm(request.GET or None, user=request.user)
+    other = form.cleaned_data["other"] if form.is_valid() else None
+    context = {
+        "plant": plant,
+        "form": form,
+        "other": other,
+        "closeness": closeness_of(request.user, plant, other) if other else None,
+        "plant_suggestions": plant_suggestions(request.user),
+    }
+    return render(request, "crosses/plant/kinship.html", context)
 
 
 def _suggestions(request: HttpRequest) -> dict[str, Any]:
