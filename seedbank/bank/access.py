@@ -4,6 +4,7 @@ from django.core.exceptions import PermissionDenied
 from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.shortcuts import get_object_or_404
 
+from crosses.base.refusal import Refused
 from crosses.base.visibility import Visibility
 from crosses.models import Harvest
 from seedbank.bank.models import CautionRule, Donation, DonationLine, Lot, Packet, Place
@@ -32,6 +33,14 @@ def lot_for_writing(user: Member, number: str) -> Lot:
     if not may:
         raise PermissionDenied
     return lot
+
+
+def other_lot(user: Member, number: str) -> Lot:
+    """Return a lot that was typed to be compared with."""
+    found = lots_visible_to(user).filter(number=number, withdrawn_at=None).first()
+    if found is None:
+        raise Refused("unknown", f"There is no lot {number} that you may see.", field="other")
+    return found
 
 
 def packets_visible_to(user: Member) -> QuerySet[Packet]:

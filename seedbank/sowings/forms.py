@@ -192,3 +192,7 @@ class SeedlingForm(forms.Form):
 
 class CompareForm(forms.Form):
     other = NumberField(kind="sowing", label="Compare with sowing")
+
+
+class CompareLotsForm(forms.Form):
+    other = NumberField(kind="lot", label="Compare with lot")

@@ -1,6 +1,6 @@
 from django.urls import URLPattern, path
 
-from seedbank.sowings.views import count, sowing
+from seedbank.sowings.views import count, lot, sowing
 
 urlpatterns: list[URLPattern] = [
     path("sowings/", sowing.listing, name="sowing-list"),
@@ -11,6 +11,7 @@ urlpatterns: list[URLPattern] = [
     path("sowings/<str:number>/reopen/", sowing.reopen, name="sowing-reopen"),
     path("sowings/<str:number>/withdraw/", sowing.withdraw, name="sowing-withdraw"),
     path("sowings/<str:number>/compare/", sowing.compare, name="sowing-compare"),
+    path("lots/<str:number>/compare/", lot.compare, name="lot-compare"),
     path("sowings/<str:number>/seedlings/", sowing.seedlings, name="seedling-add"),
     path("sowings/<str:number>/counts/", count.add, name="count-add"),
     path("sowings/<str:number>/counts/<int:key>/withdraw/", count.withdraw, name="count-withdraw"),

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 from django.db.models import QuerySet
+from django.shortcuts import get_object_or_404
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.decorators import action
@@ -13,15 +14,17 @@ from rest_framework.response import Response
 from seedbank.api.filters import GerminationFilters
 from seedbank.api.paging import GroupPaging
 from seedbank.api.renderers import TableRenderer, table
+from seedbank.api.serializers.comparing import SowingsComparedSerializer
 from seedbank.api.serializers.course import SowingDetailSerializer
 from seedbank.api.serializers.germination import (
     CoursesSerializer,
     GerminationSerializer,
     SummarySerializer,
 )
-from seedbank.api.views.rows import NUMBER, ReadRows, in_batches, no_rows
+from seedbank.api.views.rows import NUMBER, ReadRows, in_batches, no_rows, number_asked
 from seedbank.formats.tables.writing import Value
 from seedbank.sowings.models import Sowing
+from seedbank.sowings.queries.comparing import sowings_compared
 from seedbank.sowings.queries.grouping import GROUPERS
 from seedbank.sowings.queries.grouptables import course_table, summary_table
 from seedbank.sowings.queries.history import HistoryRow, history_rows, with_history
@@ -133,6 +136,26 @@ class GerminationView(ReadRows):
     def courses(self, request: Request) -> Any:
         group_by = read_group_by(request.query_params.get("group_by", ""), fewest=0)
         return self._groups(group_by, CoursesSerializer, course_table)
+
+    @extend_schema(
+        summary="Compare two sowings",
+        description="How many came and how soon, with every test that the counts allow.",
+        parameters=[
+            NUMBER,
+            OpenApiParameter("other", str, required=True, description="The other sowing's number."),
+        ],
+        responses=SowingsComparedSerializer,
+        filters=False,
+    )
+    @action(detail=True, pagination_class=None)
+    def comparison(self, request: Request, number: str) -> Response:
+        first = self._sowing(number)
+        second = self._sowing(request.query_params.get("other", ""), field="other")
+        return Response(SowingsComparedSerializer(sowings_compared(first, second)).data)
+
+    def _sowing(self, number: str, field: str = "number") -> Sowing:
+        wanted = number_asked(number, kind="sowing", field=field)
+        return get_object_or_404(self.get_queryset(), number=wanted)
 
     def _groups(
         self,

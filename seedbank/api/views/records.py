@@ -31,6 +31,7 @@ from crosses.queries.partners import MOST_PARTNERS, partners_of
 from seedbank.api.filters import CrossFilters, LotFilters, PlantFilters
 from seedbank.api.once import written_once
 from seedbank.api.permissions import KeeperWithKey
+from seedbank.api.serializers.comparing import LotsComparedSerializer
 from seedbank.api.serializers.details import (
     CrossDetailSerializer,
     LotDetailSerializer,
@@ -66,6 +67,7 @@ from seedbank.bank.kinds import cautions_of_lots
 from seedbank.bank.models import Lot
 from seedbank.bank.queries import packet_suggestion
 from seedbank.sowings.queries import germination_of_lots, lot_germination, storage_outlook
+from seedbank.sowings.queries.comparing import lots_compared
 
 
 @extend_schema_view(
@@ -339,6 +341,29 @@ class LotView(ReadRows):
         made = make_packets(lot=lot, by=self.reader, at=now(), **{**sent, "place": place})
         context = self.get_serializer_context()
         return Response(PacketSerializer(made, many=True, context=context).data, status=201)
+
+    @extend_schema(
+        summary="Compare two seed lots",
+        description=(
+            "What came of each over its sowings, allowing for the scatter between them, with what"
+            " may be claimed from so many sowings."
+        ),
+        parameters=[
+            NUMBER,
+            OpenApiParameter("other", str, required=True, description="The other lot's number."),
+        ],
+        responses=LotsComparedSerializer,
+        filters=False,
+    )
+    @action(detail=True, pagination_class=None)
+    def comparison(self, request: Request, number: str) -> Response:
+        first = self._lot(number)
+        second = self._lot(request.query_params.get("other", ""), field="other")
+        return Response(LotsComparedSerializer(lots_compared(first, second, self.reader)).data)
+
+    def _lot(self, number: str, field: str = "number") -> Lot:
+        wanted = number_asked(number, kind="lot", field=field)
+        return get_object_or_404(self.get_queryset(), number=wanted)
 
     def _for_writing(self, number: str) -> Lot:
         """The bank's own lots are a keeper's, with a key made for what a keeper does."""

@@ -29,6 +29,7 @@ from seedbank.calc.germination.course import (
 from seedbank.calc.germination.curve import Curve, Estimate, fit_curve, share_come
 from seedbank.calc.germination.expectation import Expectation, expect_next_sowing
 from seedbank.calc.germination.indices import GerminationIndices, describe
+from seedbank.calc.germination.lots import LotsApart, compare_lots
 from seedbank.calc.germination.many import ManyIndices, describe_many
 from seedbank.calc.germination.pool import Pooled, pool_sowings, pooled_share, ranking_key
 from seedbank.calc.germination.pooledcourse import CourseStep, PooledCourse, pooled_course
@@ -63,6 +64,7 @@ __all__ = [
     "Heterogeneity",
     "Interval",
     "LogRank",
+    "LotsApart",
     "ManyIndices",
     "Permuted",
     "Pooled",
@@ -77,6 +79,7 @@ __all__ = [
     "beta_binomial_test",
     "check_replicates",
     "check_two_tests",
+    "compare_lots",
     "compare_treatments",
     "describe",
     "describe_many",

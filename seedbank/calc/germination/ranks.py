@@ -167,13 +167,17 @@ def permute_pots(first: Sequence[Counts], second: Sequence[Counts]) -> Permuted:
     return permutation_test(*means)
 
 
-def permutation_test(first: Sequence[float], second: Sequence[float]) -> Permuted:
+def permutation_test(
+    first: Sequence[float], second: Sequence[float], *, dealt: str = "pots"
+) -> Permuted:
     """Chance that the means of two sides differ as much when pots are dealt out blindly.
 
     Parameters
     ----------
     first, second : sequence of float
         A number for each pot: its share, or its mean score.
+    dealt : str
+        What is dealt out, for the sentence.
 
     Raises
     ------
@@ -202,7 +206,7 @@ def permutation_test(first: Sequence[float], second: Sequence[float]) -> Permute
         spread = float(((values - values.mean()) ** 2).sum()) / (len(values) - 1)
         error = math.sqrt(spread * (1 / few + 1 / (len(values) - few)))
         p_value = math.erfc(seen / error / math.sqrt(2)) if error else 1.0
-        words = f"By the normal law for {ways:,} ways to deal out the pots: {p_words(p_value)}."
+        words = f"By the normal law for {ways:,} ways to deal out the {dealt}: {p_words(p_value)}."
         return Permuted(p_value, ways, is_exact=False, sentence=words)
     alike = sum(
         int((np.abs(_apart(sums, values, few)) >= seen - ROUNDING).sum())
@@ -215,7 +219,7 @@ def permutation_test(first: Sequence[float], second: Sequence[float]) -> Permute
         p_value,
         ways,
         is_exact=True,
-        sentence=f"Of {ways:,} ways to deal out the pots, {alike:,} "
+        sentence=f"Of {ways:,} ways to deal out the {dealt}, {alike:,} "
         f"differ{'s' if alike == 1 else ''} as much "
         f"({p_words(p_value)}{least}).",
     )

@@ -12,20 +12,14 @@ from crosses.calc.rates import Share, wilson
 from crosses.formats.charts import Chart, GerminationSeries, GerminationStep, germination_curve
 from seedbank.bank.models import Lot, Packet
 from seedbank.calc.germination import (
-    Comparison,
     Counts,
     Curve,
     GerminationIndices,
     ReplicateCheck,
     TimeToShare,
     check_replicates,
-    compare_treatments,
     describe,
-    fisher_exact,
     fit_curve,
-    generalised_wilcoxon,
-    log_rank,
-    permute_pots,
     pot_steps,
     read_counts,
     share_come,
@@ -48,8 +42,6 @@ from seedbank.sowings.queries.narrowing import looked_at
 
 CURVE_POINTS = 60
 LOOK_EVERY_DAYS = 7
-# Below this no way to deal the pots out anew could tell two sides apart.
-FEWEST_POTS = 3
 
 
 @dataclass(frozen=True)
@@ -74,18 +66,6 @@ class SowingFacts:
     looks: tuple[LookRow, ...]
     replicates: ReplicateCheck | None
     replicates_note: str
-
-
-@dataclass(frozen=True)
-class SowingsCompared:
-    first: Sowing
-    second: Sowing
-    p_value: float
-    course: str
-    ranks: str
-    pots: str
-    comparison: Comparison
-    chart: Chart
 
 
 def sowings_listed(viewer: Member, *, whose: str = "mine", state: str = "") -> QuerySet[Sowing]:
@@ -144,7 +124,7 @@ def sowing_facts(sowing: Sowing) -> SowingFacts:
     if counts is None:
         return SowingFacts(None, "", None, None, None, None, (), "", looks, None, "")
     pots = counts_of_pots(sowing)
-    curve = _curve(pots)
+    curve = curve_of(pots)
     check, note = _check_replicates(sowing)
     return SowingFacts(
         share=wilson(counts.germinated, counts.sown),
@@ -154,7 +134,7 @@ def sowing_facts(sowing: Sowing) -> SowingFacts:
         chart=germination_curve(
             f"sowing-{sowing.pk}",
             f"Germination of sowing {sowing.number}",
-            [_series(sowing.number, pots, curve)],
+            [series_of(sowing.number, pots, curve)],
         ),
         half=time_to_share(curve, 0.5) if curve.identified else None,
         course=course_of(pots),
@@ -180,11 +160,11 @@ def _looks(sowing: Sowing) -> tuple[LookRow, ...]:
     return tuple(rows)
 
 
-def _curve(pots: list[Counts]) -> Curve:
+def curve_of(pots: list[Counts]) -> Curve:
     return fit_curve(pots, are_pots=len(pots) > 1)
 
 
-def _series(label: str, pots: list[Counts], curve: Curve) -> GerminationSeries:
+def series_of(label: str, pots: list[Counts], curve: Curve) -> GerminationSeries:
     drawn: tuple[tuple[float, float], ...] = ()
     if curve.identified:
         last = max(float(pot.days[-1]) for pot in pots)
@@ -239,43 +219,6 @@ def _check_replicates(sowing: Sowing) -> tuple[ReplicateCheck | None, str]:
         return check_replicates(percents, seeds_each=pots[0].seeds), ""
     except BadInput as no:
         return None, no.message
-
-
-def compare_sowings(first: Sowing, second: Sowing) -> SowingsCompared:
-    """Compare two sowings, loaded by `with_counts`; refuses where one was never looked at."""
-    if first == second:
-        raise BadInput("That is this sowing itself; choose another.", field="other")
-    one, two = counts_of_sowing(first), counts_of_sowing(second)
-    if one is None or two is None:
-        unseen = first if one is None else second
-        raise BadInput(f"Nobody has looked at {unseen.number} yet.", field="other")
-    results = [(one.germinated, one.sown)], [(two.germinated, two.sown)]
-    sides = counts_of_pots(first), counts_of_pots(second)
-    return SowingsCompared(
-        first=first,
-        second=second,
-        p_value=fisher_exact(*results[0], *results[1]),
-        course=_courses_compared(*sides),
-        ranks=generalised_wilcoxon(*sides).sentence,
-        pots=permute_pots(*sides).sentence if min(map(len, sides)) >= FEWEST_POTS else "",
-        comparison=compare_treatments(*results),
-        chart=germination_curve(
-            f"compare-{first.pk}-{second.pk}",
-            f"{first.number} and {second.number}",
-            [
-                _series(sowing.number, pots, _curve(pots))
-                for sowing, pots in zip((first, second), sides, strict=True)
-            ],
-        ),
-    )
-
-
-def _courses_compared(one: list[Counts], two: list[Counts]) -> str:
-    """Compare how soon they came, where both were looked at on the same days; else say why not."""
-    try:
-        return log_rank(one, two).sentence
-    except BadInput as no:
-        return no.message
 
 
 def packets_to_sow(viewer: Member, packets: QuerySet[Packet]) -> list[str]:

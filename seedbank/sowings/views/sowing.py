@@ -29,9 +29,9 @@ from seedbank.sowings.forms import (
     SowForm,
     pretreatments_of,
 )
+from seedbank.sowings.queries.comparing import sowings_compared
 from seedbank.sowings.queries.lots import USUAL_SEEDLINGS, sowing_advice
 from seedbank.sowings.queries.pages import (
-    compare_sowings,
     counts_due,
     loaded,
     packets_to_sow,
@@ -194,7 +194,7 @@ def compare(request: MemberRequest, number: str) -> HttpResponse:
     if form.is_valid():
         typed = form.cleaned_data["other"]
         compared = carry_out(
-            form, lambda: compare_sowings(sowing, loaded(other_sowing(request.user, typed)))
+            form, lambda: sowings_compared(sowing, loaded(other_sowing(request.user, typed)))
         )
     context = {
         "sowing": sowing,

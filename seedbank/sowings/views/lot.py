@@ -1,0 +1,26 @@
+from django.http import HttpResponse
+from django.shortcuts import render
+
+from crosses.base.pages import carry_out
+from seedbank.bank.access import lot_for_reading, other_lot
+from seedbank.members.http import MemberRequest
+from seedbank.sowings.forms import CompareLotsForm
+from seedbank.sowings.queries.comparing import lots_beside, lots_compared
+
+
+def compare(request: MemberRequest, number: str) -> HttpResponse:
+    lot = lot_for_reading(request.user, number)
+    form = CompareLotsForm(request.GET or None)
+    compared = None
+    if form.is_valid():
+        typed = form.cleaned_data["other"]
+        compared = carry_out(
+            form, lambda: lots_compared(lot, other_lot(request.user, typed), request.user)
+        )
+    context = {
+        "lot": lot,
+        "form": form,
+        "compared": compared,
+        "beside": lots_beside(lot, request.user),
+    }
+    return render(request, "sowings/lot/compare.html", context)
