@@ -118,7 +118,7 @@ def test_from_the_flower_to_the_keepers_store(open_as, tansy, ignatius, pair, si
     follow(desk, "Receive")
     desk.get_by_label("accept").check()
     desk.get_by_label("Packets that came").fill("2")
-    desk.get_by_label("Into place").fill("A-03")
+    desk.get_by_label("Into place").last.fill("A-03")
     press(desk, "Write the answers")
     expect(desk.get_by_role("main")).to_contain_text("accepted")
     assert Packet.objects.filter(lot__number=lot, state=Packet.State.IN_STORE).count() == 2
