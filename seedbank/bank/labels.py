@@ -13,7 +13,7 @@ from crosses.formats.labelsheet import LabelSheet, Position, positions
 from crosses.formats.qr import qr_svg
 from seedbank.bank.kinds import cautions_of_lots
 from seedbank.bank.models import Donation, DonationLine, Packet
-from seedbank.bank.queries import origin_in_words
+from seedbank.bank.queries import origin_in_words, parents_behind_names
 
 # One fixed mask makes a code in a quarter of the time; every reader reads all eight.
 _QR_MASK = 2
@@ -27,6 +27,7 @@ class Label:
 
     number: str
     name_text: str
+    parents: str
     year: int
     seeds: str
     origin: str
@@ -35,7 +36,7 @@ class Label:
 
     @property
     def has_long_name(self) -> bool:
-        return len(self.name_text) > _LONG_NAME
+        return len(self.name_text) + len(self.parents) > _LONG_NAME
 
 
 @dataclass(frozen=True)
@@ -46,11 +47,12 @@ class Placed:
     position: Position
 
 
-def label_of(packet: Packet, caution: str) -> Label:
+def label_of(packet: Packet, caution: str, parents: str = "") -> Label:
     seeds = f"a pinch, about {packet.seeds}" if packet.is_pinch else f"{packet.seeds_left} seeds"
     return Label(
         number=packet.number,
         name_text=packet.lot.name_text,
+        parents=parents,
         year=packet.lot.year,
         seeds=seeds,
         origin=packet.lot.get_origin_display(),
@@ -61,9 +63,10 @@ def label_of(packet: Packet, caution: str) -> Label:
 
 def labels_pdf(packets: Sequence[Packet], sheet: LabelSheet, *, start_at: int = 1) -> bytes:
     """Lay the labels of packets out on sheets, beginning at a free place of the first."""
-    cautions = cautions_of_lots({packet.lot for packet in packets})
+    lots = {packet.lot for packet in packets}
+    cautions, parents = cautions_of_lots(lots), parents_behind_names(lots)
     placed = [
-        Placed(label_of(packet, cautions[packet.lot_id]), position)
+        Placed(label_of(packet, cautions[packet.lot_id], parents.get(packet.lot_id, "")), position)
         for packet, position in zip(
             packets, positions(sheet, len(packets), start_at=start_at), strict=True
         )

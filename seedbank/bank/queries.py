@@ -1,7 +1,7 @@
 """What the bank's pages show."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -368,3 +368,14 @@ def caution_history(rule: CautionRule) -> list[Any]:
     return list(
         rule.history.select_related("history_user").order_by("-history_date", "-history_id")
     )
+
+
+def parents_behind_names(lots: Iterable[Lot]) -> dict[int, str]:
+    """Return the formula of each lot's cross where the lot goes by another name; two queries."""
+    crossed = (
+        Lot.objects.filter(pk__in=[lot.pk for lot in lots], harvest__isnull=False)
+        .select_related("harvest__cross__seed_parent", "harvest__cross__pollen_parent")
+        .prefetch_related("harvest__cross__pollen_shares__plant")
+    )
+    formulas = {lot: cross_formula(lot.harvest.cross) for lot in crossed if lot.harvest}
+    return {lot.pk: formula for lot, formula in formulas.items() if formula != lot.name_text}

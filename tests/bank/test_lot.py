@@ -1,17 +1,31 @@
 """Seed lots: from a harvest, by hand, corrected, withdrawn; who may do what."""
 
 import datetime
+import io
 import uuid
 
+import pypdf
 import pytest
 from django.urls import reverse
 
 from crosses.base.refusal import Refused
+from crosses.formats.labelsheet import SHEETS
 from crosses.models import Cross, Harvest, Plant, Taxon
-from seedbank.bank.actions.lot import change_lot, make_lot_from_harvest, withdraw_lot
+from seedbank.bank.actions.lot import (
+    change_lot,
+    make_lot_from_harvest,
+    put_harvest_in_packets,
+    withdraw_lot,
+)
 from seedbank.bank.actions.packet import discard
+from seedbank.bank.labels import labels_pdf
 from seedbank.bank.models import Lot
-from seedbank.bank.queries import lot_facts, packet_suggestion, person_in_words
+from seedbank.bank.queries import (
+    lot_facts,
+    packet_suggestion,
+    parents_behind_names,
+    person_in_words,
+)
 from tests.factories.bank import LotFactory, PlaceFactory, packets_of
 
 pytestmark = pytest.mark.django_db
@@ -273,3 +287,22 @@ def test_the_plan_is_for_a_lot_not_begun(tansy):
     lot = LotFactory(raised_by=tansy, seed_counting="counted", seeds=300)
     packets_of(lot)
     assert packet_suggestion(lot) is None
+
+
+def test_a_label_says_the_parents_of_seed_that_goes_by_another_name(harvest, tansy, at):
+    named = put_harvest_in_packets(
+        harvest=harvest,
+        by=tansy,
+        at=at,
+        name_text="Primula pale seedlings",
+        packets={"how_many": 1, "seeds_each": 25},
+    )
+    assert parents_behind_names([named]) == {named.pk: "Primula veris × P. vulgaris"}
+    pdf = labels_pdf(list(named.packets.all()), SHEETS["24 of 70 × 37 mm"])
+    text = pypdf.PdfReader(io.BytesIO(pdf)).pages[0].extract_text().replace(" ", "")
+    assert "Primulapaleseedlings(Primulaveris×P.vulgaris)" in text.replace("\n", "")
+
+
+def test_seed_that_goes_by_its_parents_says_them_once(harvest, tansy, at):
+    lot = make_lot_from_harvest(harvest=harvest, by=tansy, at=at)
+    assert parents_behind_names([lot]) == {}
