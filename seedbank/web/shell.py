@@ -10,7 +10,7 @@ from django.contrib.staticfiles import finders
 from django.templatetags.static import static
 
 OURS = "web/"
-# Loaded when a scan is asked for, and kept from then on.
+# Loaded when a scan is asked for or the site is installed, and kept from then on.
 LOADED_WHEN_ASKED = ("web/js/scan/worker.js", "web/vendor/zxing-wasm/")
 KINDS = (".css", ".js", ".svg", "-Regular.woff2", "-Bold.woff2")
 

@@ -22,6 +22,18 @@ async function workWithoutSignal() {
   await sendWaiting();
   await refreshCopy();
   tell();
+  await keepReader();
+}
+
+/** The first tag may be scanned far from a signal: on an installed site the reader is there before. */
+async function keepReader() {
+  const isInstalled = matchMedia("(display-mode: standalone)").matches;
+  if (!isInstalled || "BarcodeDetector" in globalThis) return;
+  await navigator.serviceWorker?.ready;
+  const { reader, readerLibrary, readerWasm } = document.getElementById("start").dataset;
+  for (const address of [reader, readerLibrary, readerWasm]) {
+    if (!(await caches.match(address))) await fetch(address);
+  }
 }
 
 offerScan(document);
