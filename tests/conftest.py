@@ -2,8 +2,10 @@
 
 import datetime
 from collections.abc import Callable
+from importlib import import_module
 
 import pytest
+from django.apps import apps
 from django.test import Client
 from hypothesis import HealthCheck, settings
 
@@ -15,6 +17,11 @@ settings.register_profile(
     "any machine", deadline=None, suppress_health_check=[HealthCheck.too_slow]
 )
 settings.load_profile("any machine")
+
+STARTING_LISTS = (
+    ("bank", "0005_starting_cautions", "CautionRule"),
+    ("exchange", "0012_starting_customs_words", "CustomsWords"),
+)
 
 NOON = datetime.datetime(2026, 5, 20, 12, tzinfo=datetime.UTC)
 TODAY = NOON.date()
@@ -30,6 +37,18 @@ def quick_settings(settings):
         **settings.STORAGES,
         "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
     }
+
+
+@pytest.fixture(autouse=True)
+def starting_lists(request: pytest.FixtureRequest) -> None:
+    """Bring back what the migrations filled in: a test on threads empties every table after it."""
+    uses_database = request.node.get_closest_marker("django_db") is not None
+    if not uses_database and not {"db", "transactional_db"} & set(request.fixturenames):
+        return
+    request.getfixturevalue("_django_db_helper")
+    for app, migration, model in STARTING_LISTS:
+        if not apps.get_model(app, model).objects.exists():
+            import_module(f"seedbank.{app}.migrations.{migration}").fill(apps, None)
 
 
 @pytest.fixture

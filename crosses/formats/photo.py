@@ -8,7 +8,7 @@ import io
 import struct
 from dataclasses import dataclass
 
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageFile, ImageOps, UnidentifiedImageError
 
 from crosses.calc.errors import BadInput
 
@@ -74,6 +74,8 @@ def clean_photo(raw: bytes) -> Photo:
 
 def _upright_dots(picture: Image.Image) -> Image.Image:
     """Carry the dots over to a fresh picture, made small, white where it was see-through."""
+    # The PDF maker, once it is loaded, tells the whole process to fill in what is cut off.
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
     # A JPEG is unpacked at a half, a quarter or an eighth, whichever is still large enough.
     picture.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
     picture.thumbnail((LONGEST_SIDE, LONGEST_SIDE))

@@ -190,6 +190,8 @@ def test_a_missing_packet_is_replaced_by_another_of_the_same_lot(in_hand, hettie
 
 def test_without_another_packet_the_member_is_owed_one(in_hand, hettie):
     item = _item(in_hand, 1)  # Cosmo has the other packet of line 1
+    # Had he taken it after her, it would be hers now and he the one who is owed.
+    ParcelItem.objects.filter(pk=item.pk).update(turn=99)
     assert short_item(item=item, by=hettie, at=AFTER, reason="mouldy") is None
     item.refresh_from_db()
     assert (item.is_owed, item.released_reason) == (True, "mouldy")

@@ -3,7 +3,7 @@
 import io
 
 import pytest
-from PIL import Image
+from PIL import Image, ImageFile
 
 from crosses.calc.errors import BadInput
 from crosses.formats import photo
@@ -81,6 +81,13 @@ def test_a_format_that_is_not_asked_for_is_not_read():
 
 
 def test_a_picture_that_was_cut_off_says_so():
+    raw = picture((400, 300))
+    with pytest.raises(BadInput, match="cut off"):
+        clean_photo(raw[: len(raw) // 2])
+
+
+def test_it_says_so_even_after_the_pdf_maker_was_loaded(monkeypatch):
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", True)
     raw = picture((400, 300))
     with pytest.raises(BadInput, match="cut off"):
         clean_photo(raw[: len(raw) // 2])

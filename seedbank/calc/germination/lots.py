@@ -69,8 +69,8 @@ def compare_lots(
 
     Examples
     --------
-    >>> print(compare_lots([(5, 20)], [(15, 20), (12, 20)]).sentence)
-    1 sowing of 20 seeds against 2 sowings of 40 seeds: 42 points more (16 to 60); from fewer than \
+    >>> print(compare_lots([(5, 20)], [(15, 20), (13, 20)]).sentence)
+    1 sowing of 20 seeds against 2 sowings of 40 seeds: 45 points more (18 to 63); from fewer than \
 three sowings a lot no claim is made, since lot and sowing cannot be told apart.
 
     """
