@@ -186,9 +186,9 @@ def test_a_parcel_is_packed_from_the_keyboard_alone(open_as, hettie, parcels, si
     assert not ParcelItem.objects.filter(packed_at__isnull=False).exists()
     page.get_by_label("Packet number").fill("")
     type_number(first)
-    expect(page.get_by_role("status")).to_contain_text(f"{first} is in")
+    expect(page.get_by_text(f"{first} is in.")).to_be_visible()
     type_number(second)
-    expect(page.get_by_role("status")).to_contain_text(f"{second} is in")
+    expect(page.get_by_text(f"{second} is in.")).to_be_visible()
     page.get_by_role("button", name="Close the parcel").press("Enter")
     page.get_by_role("button", name="It is posted").press("Enter")
     expect(page.get_by_role("status")).to_contain_text(f"{mine.number} is on its way")
@@ -228,6 +228,8 @@ def test_of_two_windows_that_send_one_packet_at_once_one_packs_it(open_as, hetti
         page.goto(f"/parcels/{parcels[0].number}/")
         page.get_by_label("Packet number").fill(number)
     at_the_same_moment(*windows, "Pack it")
+    for page in windows:
+        expect(page.locator("main[data-scanned]")).to_be_visible()
     assert sum(page.get_by_text(f"{number} is in.").count() for page in windows) == 1
     assert sum(page.get_by_text("is in this parcel already").count() for page in windows) == 1
     assert ParcelItem.objects.filter(packed_at__isnull=False).count() == 1

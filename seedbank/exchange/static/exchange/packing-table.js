@@ -29,39 +29,56 @@ function say(words) {
   field.append(error);
 }
 
+const numberField = () => document.querySelector("form.scan input[name=number]");
+
 function show(page, isRight) {
+  // What a quick scanner has typed while the answer was on its way belongs to the next packet.
+  const old = numberField();
+  const begun = old && old.value !== old.defaultValue ? old.value : "";
   const main = document.getElementById("main");
   main.replaceChildren(...document.adoptNode(page.getElementById("main")).childNodes);
   main.dataset.scanned = isRight ? "right" : "wrong";
   offerScan(main);
   // The number field is ready for the next packet; when all are in, the way on is to close.
-  const next = main.querySelector("form.scan input[name=number], [data-next]");
-  next?.focus();
+  const field = numberField();
+  (field ?? main.querySelector("[data-next]"))?.focus();
+  if (field && begun) field.value = begun;
   // What was read stays to be looked at; the next scan is typed over it.
-  next?.select?.();
+  else field?.select();
 }
 
-async function send(form) {
+async function send({ action, body }) {
   try {
-    const answer = await fetch(form.action, { method: "POST", body: new FormData(form) });
+    const answer = await fetch(action, { method: "POST", body });
     const isRight = answer.ok;
     if (!isRight && answer.status !== 422) throw new Error(answer.statusText);
+    const before = document.querySelector("form.scan .error")?.textContent;
     show(new DOMParser().parseFromString(await answer.text(), "text/html"), isRight);
+    // The refusal of a scan that others followed at once stays to be read.
+    if (isRight && before && waiting.length) say(before);
     beep(isRight ? RIGHT : WRONG);
   } catch {
     say("This scan did not reach the server. What was packed before is packed; scan this one again.");
-    form.elements.number.select();
+    const field = numberField();
+    if (!field.value) {
+      field.value = body.get("number");
+      field.select();
+    }
     beep(WRONG);
   }
 }
 
+// A scanner may be quicker than the line: its numbers wait here, in their order.
+const waiting = [];
 let isSending = false;
 document.addEventListener("submit", async (event) => {
-  if (!event.target.matches("form.scan")) return;
+  const form = event.target;
+  if (!form.matches("form.scan")) return;
   event.preventDefault();
-  // A scanner may be quicker than the line; the packet in the hand waits for its answer.
+  waiting.push({ action: form.action, body: new FormData(form) });
+  form.elements.number.value = form.elements.number.defaultValue = "";
   if (isSending) return;
   isSending = true;
-  await send(event.target);
+  while (waiting.length) await send(waiting.shift());
   isSending = false;
 });
