@@ -72,7 +72,7 @@ def _pictures() -> list[Picture]:
     finished = finished_rounds()[0]
     parcel = parcels_visible_to(packer).filter(round=finished, member=abroad)[0]
     return [
-        Picture("flowers", reverse("pollination-list"), grower, PHONE),
+        Picture("bench", reverse("bench"), grower, PHONE),
         Picture("tag", reverse("pollination-tag", args=[flower.number]), grower, PHONE),
         Picture(
             "packet", reverse("packet-detail", args=[packet.number]), grower, PHONE, is_whole=True
