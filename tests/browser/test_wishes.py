@@ -43,6 +43,8 @@ def test_the_keyboard_alone_puts_in_and_ranks(open_as, found, tansy):
     page.get_by_label("Line numbers").fill("3 1 5")
     page.keyboard.press("Enter")
     expect(page.locator("#wishes")).to_contain_text("3 of")
+    # The list is there before the script; a button pressed in between loads the page the ordinary way.
+    page.wait_for_load_state()
     page.get_by_role("button", name="Line 5 up").focus()
     page.keyboard.press("Enter")
     page.keyboard.press("Enter")
