@@ -4,8 +4,8 @@ import datetime
 import uuid
 
 from django.db import transaction
-from django.utils import timezone
 
+from crosses.base.clock import moment_in_words
 from crosses.base.history import save_with_history
 from crosses.base.idempotency import once
 from crosses.base.refusal import Refused
@@ -143,13 +143,10 @@ def _line_to_take(round: Round, member: Member, line_number: int) -> ListLine:
 def _open_surplus(round: Round, at: datetime.datetime) -> Surplus:
     surplus = Surplus.objects.filter(round=round).first()
     if surplus is None or at < surplus.opens_at:
-        opens = f"; it opens on {_moment(surplus.opens_at)}" if surplus else ""
+        opens = f"; it opens on {moment_in_words(surplus.opens_at)}" if surplus else ""
         raise Refused("surplus-not-open", f"The surplus is not open yet{opens}.")
     if at >= surplus.closes_at:
-        raise Refused("surplus-closed", f"The surplus closed on {_moment(surplus.closes_at)}.")
+        raise Refused(
+            "surplus-closed", f"The surplus closed on {moment_in_words(surplus.closes_at)}."
+        )
     return surplus
-
-
-def _moment(moment: datetime.datetime) -> str:
-    local = timezone.localtime(moment)
-    return f"{local.day} {local:%B %Y at %H:%M} ({local.tzname()})"

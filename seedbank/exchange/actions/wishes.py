@@ -5,8 +5,8 @@ from collections import Counter
 from collections.abc import Sequence
 
 from django.db import transaction
-from django.utils import timezone
 
+from crosses.base.clock import moment_in_words
 from crosses.base.history import save_with_history
 from crosses.base.refusal import Refused
 from seedbank.calc.wishorder import WishOrder
@@ -160,12 +160,14 @@ def _open_round(round: Round, member: Member, by: Member, at: datetime.datetime)
     # The lock holds the freezing of the inputs off until this list is whole.
     round = Round.objects.select_for_update().get(pk=round.pk)
     if not round.is_list_open_at(at):
-        opens = _moment(round.list_opens_at)
+        opens = moment_in_words(round.list_opens_at)
         raise Refused("list-not-open", f"The list is not open yet; it opens on {opens}.")
     # A list that came by post in time may be typed in after the closing, by the keeper.
     typed_for_another = by.pk != member.pk and may_keep(by)
     if round.frozen_at or (at >= round.wishes_close_at and not typed_for_another):
-        raise Refused("wishes-closed", f"Wishes closed on {_moment(round.wishes_close_at)}.")
+        raise Refused(
+            "wishes-closed", f"Wishes closed on {moment_in_words(round.wishes_close_at)}."
+        )
     return round
 
 
@@ -176,9 +178,9 @@ def _refuse_unseen(already: WishList | None, seen: str | None) -> None:
         raise Refused("wishes-changed", "This list was cancelled while you had it open.")
     raise Refused(
         "wishes-changed",
-        f"{already.entered_by.name} changed this list on {_moment(already.changed_at)}, while you had"
-        " it open. It stands below as it is saved now; what you typed is still here. Save once"
-        " more to put yours in its place.",
+        f"{already.entered_by.name} changed this list on {moment_in_words(already.changed_at)},"
+        " while you had it open. It stands below as it is saved now; what you typed is still here."
+        " Save once more to put yours in its place.",
     )
 
 
@@ -290,11 +292,6 @@ def _as_sent(main: Sequence[int], reserve: Sequence[int]) -> str:
     return f"{', '.join(map(str, main))}; reserves: {', '.join(map(str, reserve)) or 'none'}"
 
 
-def _moment(moment: datetime.datetime) -> str:
-    local = timezone.localtime(moment)
-    return f"{local.day} {local:%B %Y at %H:%M} ({local.tzname()})"
-
-
 def _receipt(wish_list: WishList, by: Member, at: datetime.datetime) -> Letter:
     round, wishes = wish_list.round, wish_list.wishes.select_related("line__lot")
     return Letter(
@@ -307,6 +304,6 @@ def _receipt(wish_list: WishList, by: Member, at: datetime.datetime) -> Letter:
             "reserve": [wish for wish in wishes if wish.is_reserve],
             "typed_by": by.name if by.pk != wish_list.member_id else "",
             "is_open": round.takes_wishes_at(at),
-            "closes": _moment(round.wishes_close_at),
+            "closes": moment_in_words(round.wishes_close_at),
         },
     )
