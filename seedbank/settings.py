@@ -3,7 +3,17 @@
 from pathlib import Path
 from typing import Any
 
-from seedbank.environment import env_flag, env_secret, env_text
+from crosses.base.countries import COUNTRY_NAMES
+from seedbank.environment import (
+    env_choice,
+    env_country,
+    env_flag,
+    env_secret,
+    env_site,
+    env_text,
+    env_time_zone,
+    env_whole,
+)
 from seedbank.web.static_files import headers_of_static_file
 
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -13,12 +23,12 @@ DEBUG = env_flag("DEBUG", default=False)
 SECRET_KEY = env_secret("SECRET_KEY", "only-for-trying-out-" + "0" * 40 if DEBUG else None)
 ALLOWED_HOSTS = env_text("ALLOWED_HOSTS", "127.0.0.1,localhost,[::1]").split(",")
 # The address that stands in QR codes, mails and the calendar.
-SITE_ADDRESS = env_text("SITE_ADDRESS", "http://127.0.0.1:8000").rstrip("/")
+SITE_ADDRESS = env_site("SITE_ADDRESS", "http://127.0.0.1:8000")
 CSRF_TRUSTED_ORIGINS = [SITE_ADDRESS]
 
 SOCIETY_NAME = env_text("SOCIETY_NAME", "Our seed exchange")
-SOCIETY_COUNTRY = env_text("SOCIETY_COUNTRY", "GB")
-TIME_ZONE = env_text("TIME_ZONE", "Europe/London")
+SOCIETY_COUNTRY = env_country("SOCIETY_COUNTRY", "GB", codes=COUNTRY_NAMES)
+TIME_ZONE = env_time_zone("TIME_ZONE", "Europe/London")
 USE_TZ = True
 LANGUAGE_CODE = "en-gb"
 USE_I18N = True
@@ -87,8 +97,7 @@ FORM_RENDERER = "seedbank.web.rendering.FormRenderer"
 
 
 def _database() -> dict[str, Any]:
-    engine = env_text("DATABASE", "sqlite")
-    if engine == "postgresql":
+    if env_choice("DATABASE", "sqlite", allowed=("sqlite", "postgresql")) == "postgresql":
         return {
             "ENGINE": "django.db.backends.postgresql",
             "NAME": env_text("PGDATABASE", "seedbank"),
@@ -160,7 +169,7 @@ EMAIL_BACKEND = (
     else "django.core.mail.backends.console.EmailBackend"
 )
 EMAIL_HOST = env_text("EMAIL_HOST", "")
-EMAIL_PORT = int(env_text("EMAIL_PORT", "587"))
+EMAIL_PORT = env_whole("EMAIL_PORT", 587, least=1, most=65_535)
 EMAIL_HOST_USER = env_text("EMAIL_USER", "")
 EMAIL_HOST_PASSWORD = env_secret("EMAIL_PASSWORD", "")
 EMAIL_USE_TLS = env_flag("EMAIL_TLS", default=True)

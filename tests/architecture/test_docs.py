@@ -5,7 +5,11 @@ import re
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
-READERS = {"env_text", "env_flag", "env_secret"}
+READERS = {
+    node.name
+    for node in ast.parse((ROOT / "seedbank/environment.py").read_text()).body
+    if isinstance(node, ast.FunctionDef)
+}
 
 
 def _settings_read() -> set[str]:
