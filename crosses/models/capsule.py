@@ -3,9 +3,11 @@ from django.db import models
 from django.db.models import Q
 from simple_history.models import HistoricalRecords
 
+from crosses.base.choices import keep_choices
 from crosses.base.withdrawal import Withdrawable
 
 
+@keep_choices
 class Check(Withdrawable):
     """What was seen of a pollination on a day."""
 
@@ -45,21 +47,6 @@ class Check(Withdrawable):
                 condition=Q(flowers__isnull=True) | Q(flowers__gte=1),
                 name="check_of_a_flower",
                 violation_error_message="A check is of one flower or more.",
-            ),
-            models.CheckConstraint(
-                condition=Q(
-                    kind__in=[
-                        "nothing_yet",
-                        "corolla_faded",
-                        "swelling",
-                        "colouring",
-                        "split",
-                        "shed",
-                        "aborted",
-                        "eaten",
-                    ]
-                ),
-                name="check_kind_known",
             ),
         ]
 

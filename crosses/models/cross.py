@@ -3,10 +3,12 @@ from django.db import models
 from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
+from crosses.base.choices import keep_choices
 from crosses.base.visibility import Visibility
 from crosses.base.withdrawal import Withdrawable
 
 
+@keep_choices
 class Cross(Withdrawable):
     """A seed parent and its pollen, in one direction, in one season; seed parent always first."""
 

@@ -3,9 +3,11 @@ from django.db import models
 from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
+from crosses.base.choices import keep_choices
 from crosses.base.withdrawal import Withdrawable
 
 
+@keep_choices
 class Harvest(Withdrawable):
     """Capsules of one cross taken on one day, and the seed that was in them."""
 

@@ -5,11 +5,13 @@ from django.db import models
 from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
+from crosses.base.choices import keep_choices
 from crosses.base.countries import COUNTRY_CHOICES
 from crosses.base.visibility import Visibility
 from crosses.base.withdrawal import Withdrawable
 
 
+@keep_choices
 class Plant(Withdrawable):
     """One genotype in one keeper's hands; a division is a plant of its own, 'propagated from'."""
 

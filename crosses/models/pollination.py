@@ -3,6 +3,7 @@ from django.db import models
 from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
+from crosses.base.choices import keep_choices
 from crosses.base.withdrawal import Withdrawable
 
 
@@ -11,6 +12,7 @@ class PollenState(models.TextChoices):
     STORED = "stored", "stored"
 
 
+@keep_choices
 class Pollination(Withdrawable):
     """One flower, or several flowers treated alike, on one day."""
 
@@ -97,6 +99,7 @@ class Pollination(Withdrawable):
         return f"{self.number} on {self.pollinated_on}"
 
 
+@keep_choices
 class TouchUp(models.Model):
     """A second load of pollen on the same flower: one flower, two applications."""
 

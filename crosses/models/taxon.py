@@ -2,9 +2,11 @@ from django.db import models
 from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
+from crosses.base.choices import keep_choices
 from crosses.base.countries import COUNTRY_CHOICES
 
 
+@keep_choices
 class Taxon(models.Model):
     """A genus, species or lower taxon, with what the society knows of its seed."""
 
@@ -84,6 +86,7 @@ class Taxon(models.Model):
         return " ".join(parts)
 
 
+@keep_choices
 class DestinationFlag(models.Model):
     """What a destination is known to ask of a taxon or a whole genus: data the society edits."""
 

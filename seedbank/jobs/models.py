@@ -4,7 +4,10 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from crosses.base.choices import keep_choices
 
+
+@keep_choices
 class Job(models.Model):
     """One piece of background work, asked for by a person and done by a worker."""
 

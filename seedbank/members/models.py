@@ -9,6 +9,7 @@ from django.db.models import Q
 from django.db.models.functions import Lower
 from simple_history.models import HistoricalRecords
 
+from crosses.base.choices import keep_choices
 from crosses.base.countries import COUNTRY_CHOICES
 
 
@@ -42,6 +43,7 @@ class MemberManager(BaseUserManager["Member"]):
         return self.get(email__iexact=username)
 
 
+@keep_choices
 class Member(AbstractBaseUser, PermissionsMixin):
     """A member of the society; what more than a member they may do comes from groups."""
 
@@ -97,6 +99,7 @@ class Member(AbstractBaseUser, PermissionsMixin):
         return self.has_perm("exchange.pack_parcels")
 
 
+@keep_choices
 class Address(models.Model):
     """Where a member's parcel goes; apart from the member, so that no list carries it along."""
 
@@ -115,6 +118,7 @@ class Address(models.Model):
         return f"address of member {self.member_id}"
 
 
+@keep_choices
 class ApiToken(models.Model):
     """A key to the API; shown once, kept as a digest."""
 
@@ -137,11 +141,6 @@ class ApiToken(models.Model):
 
     class Meta:
         ordering = ["-created_at"]
-        constraints = [
-            models.CheckConstraint(
-                condition=Q(scope__in=["read", "log", "keep"]), name="key_scope_known"
-            )
-        ]
 
     def __str__(self) -> str:
         return f"{self.name} (...{self.hint})"

@@ -5,10 +5,12 @@ from django.db import models
 from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
+from crosses.base.choices import keep_choices
 from crosses.base.visibility import Visibility
 from crosses.base.withdrawal import Withdrawable
 
 
+@keep_choices
 class Sowing(Withdrawable):
     """Seed of one packet sown on one day under one set of conditions."""
 
@@ -93,6 +95,7 @@ class Sowing(Withdrawable):
         return self.number
 
 
+@keep_choices
 class Pretreatment(models.Model):
     """One step of what was done to the seed, in order."""
 
@@ -159,6 +162,7 @@ class Replicate(models.Model):
         return f"{self.sowing_id}/{self.position}"
 
 
+@keep_choices
 class Count(Withdrawable):
     """Seedlings newly seen in one pot on one day; a look that finds nothing new is a count of 0."""
 

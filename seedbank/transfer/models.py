@@ -7,7 +7,10 @@ from django.core.serializers.json import DjangoJSONEncoder
 from django.db import models
 from django.db.models import Q
 
+from crosses.base.choices import keep_choices
 
+
+@keep_choices
 class Import(models.Model):
     """A file a person brings in: first it is looked at, then it is confirmed."""
 

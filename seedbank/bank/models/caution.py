@@ -2,10 +2,12 @@ from django.db import models
 from django.db.models import Q
 from simple_history.models import HistoricalRecords
 
+from crosses.base.choices import keep_choices
 from crosses.base.withdrawal import Withdrawable
 from seedbank.calc.cautions import Rule
 
 
+@keep_choices
 class CautionRule(Withdrawable):
     """What is known to be asked of seed, here or at a destination: data the society maintains.
 

@@ -3,6 +3,7 @@ from django.db import models
 from django.db.models import Q
 from simple_history.models import HistoricalRecords
 
+from crosses.base.choices import keep_choices
 from crosses.base.withdrawal import Withdrawable
 from seedbank.bank.models.lot import Lot
 
@@ -38,6 +39,7 @@ class Donation(Withdrawable):
         return self.number
 
 
+@keep_choices
 class DonationLine(models.Model):
     """One lot of a donation, and what became of the offer."""
 

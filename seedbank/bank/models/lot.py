@@ -3,11 +3,13 @@ from django.db import models
 from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
+from crosses.base.choices import keep_choices
 from crosses.base.countries import COUNTRY_CHOICES
 from crosses.base.visibility import Visibility
 from crosses.base.withdrawal import Withdrawable
 
 
+@keep_choices
 class Lot(Withdrawable):
     """Seed of one kind, from one harvest or one gift, cleaned and stored together."""
 

@@ -2,10 +2,12 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
+from crosses.base.choices import keep_choices
 from seedbank.bank.models.lot import Lot
 from seedbank.bank.models.place import Place
 
 
+@keep_choices
 class Packet(models.Model):
     """A numbered packet. Where it is and what became of it follows from its movements."""
 
@@ -78,6 +80,7 @@ class Packet(models.Model):
         return self.number
 
 
+@keep_choices
 class Movement(models.Model):
     """One line of a packet's story. Only ever added: the database refuses a change."""
 
@@ -128,26 +131,6 @@ class Movement(models.Model):
             models.CheckConstraint(
                 condition=(Q(step=1) & Q(kind="made")) | (Q(step__gt=1) & ~Q(kind="made")),
                 name="movement_starts_with_made",
-            ),
-            models.CheckConstraint(
-                condition=Q(
-                    kind__in=[
-                        "made",
-                        "received",
-                        "moved",
-                        "held",
-                        "released",
-                        "packed",
-                        "unpacked",
-                        "sent",
-                        "returned",
-                        "part_sown",
-                        "sown",
-                        "split",
-                        "discarded",
-                    ]
-                ),
-                name="movement_kind_known",
             ),
             models.CheckConstraint(
                 condition=~Q(kind="discarded") | ~Q(note=""),

@@ -2,10 +2,12 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from crosses.base.choices import keep_choices
 from seedbank.exchange.models.listing import ListLine
 from seedbank.exchange.models.round import Round
 
 
+@keep_choices
 class AllocationRun(models.Model):
     """One sharing-out with its inputs frozen; written once, never changed."""
 
@@ -84,6 +86,7 @@ class MemberAccount(models.Model):
         return f"{self.member_number} in {self.run_id}"
 
 
+@keep_choices
 class HandChange(models.Model):
     """A keeper's word on one member and one line; every later run keeps it."""
 

@@ -2,9 +2,11 @@ from django.db import models
 from django.db.models import Q
 from simple_history.models import HistoricalRecords
 
+from crosses.base.choices import keep_choices
 from crosses.base.countries import COUNTRY_CHOICES
 
 
+@keep_choices
 class CustomsWords(models.Model):
     """The form of words that a destination's customs and plant health service look for."""
 

@@ -2,6 +2,7 @@ from django.db import models
 from django.db.models import Q
 from simple_history.models import HistoricalRecords
 
+from crosses.base.choices import keep_choices
 from crosses.base.countries import COUNTRY_CHOICES
 from seedbank.bank.models import Lot
 from seedbank.exchange.models.round import Round
@@ -36,6 +37,7 @@ class ListLine(models.Model):
         return f"{self.line_number}"
 
 
+@keep_choices
 class LineBar(models.Model):
     """A country a line may not be asked for from, and why."""
 

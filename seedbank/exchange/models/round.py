@@ -5,7 +5,10 @@ from django.db import models
 from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
+from crosses.base.choices import keep_choices
 
+
+@keep_choices
 class Round(models.Model):
     """One exchange: its dates, its rules and its draw."""
 
