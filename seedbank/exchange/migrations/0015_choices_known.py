@@ -3,6 +3,11 @@
 from django.conf import settings
 from django.db import migrations, models
 
+from crosses.base.guards import guard_operations
+
+# SQLite makes the table anew for a constraint, and its triggers would go with the old one.
+GUARD, UNGUARD = guard_operations("exchange_allocationrun", "A sharing-out is never changed; run it again.")
+
 
 class Migration(migrations.Migration):
 
@@ -12,6 +17,7 @@ class Migration(migrations.Migration):
     ]
 
     operations = [
+        migrations.RunPython(UNGUARD, GUARD),
         migrations.AddConstraint(
             model_name='allocationrun',
             constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['run', 'replay', 'top_up'])), name='allocationrun_kind_known', violation_error_message='Choose one of the answers that are offered.'),
@@ -40,4 +46,5 @@ class Migration(migrations.Migration):
             model_name='round',
             constraint=models.CheckConstraint(condition=models.Q(('policy__in', ['turns', 'straight', 'even'])), name='round_policy_known', violation_error_message='Choose one of the answers that are offered.'),
         ),
+        migrations.RunPython(GUARD, UNGUARD),
     ]
