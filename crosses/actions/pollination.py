@@ -21,6 +21,7 @@ from crosses.base.idempotency import once
 from crosses.base.numbers import next_number
 from crosses.base.refusal import Refused
 from crosses.base.withdrawal import withdraw
+from crosses.facts.pollination import POLLINATION
 from crosses.models import Cross, Plant, Pollination, TouchUp
 from crosses.models.pollination import PollenState
 from crosses.queries.seasons import cross_of_pair
@@ -114,8 +115,8 @@ def log_pollination(
             client_key=client_key,
             logged_by=by,
             logged_at=at,
-            **facts,
         )
+        POLLINATION.set_on(pollination, facts)
         return _write(pollination, by=by, at=at)
 
     return once(Pollination, client_key, make)[0]
@@ -196,8 +197,7 @@ def change_pollination(
 ) -> Pollination:
     """Correct what was written of a pollination; its checks are added up anew."""
     refuse_withdrawn(pollination, "pollination")
-    for field, value in facts.items():
-        setattr(pollination, field, value)
+    POLLINATION.set_on(pollination, facts)
     _refuse_impossible(pollination, at)
     first_check = pollination.checks.filter(
         withdrawn_at=None, seen_on__lt=pollination.pollinated_on

@@ -7,7 +7,9 @@ from typing import Any
 from django import forms
 
 from crosses.actions.pollination import Pair
+from crosses.base.fact_forms import FactsForm
 from crosses.base.pages import KeyedForm
+from crosses.facts.pollination import POLLINATION
 from crosses.formats.labelsheet import LEAST_TAG_HEIGHT_MM
 from crosses.forms.fields import cross_field, day_field, let_find, plant_field
 from crosses.forms.sheet import SheetForm
@@ -19,17 +21,6 @@ from crosses.queries.finding import find_cross, find_plant
 _POLLEN = [choice for choice in Cross.Pollen.choices if choice[0] != Cross.Pollen.MIXED]
 
 EARLIEST_YEAR = 1800
-FACTS = (
-    "flowers",
-    "tool",
-    "pollen_state",
-    "pollen_stored_how",
-    "pollen_stored_days",
-    "is_bagged",
-    "is_emasculated",
-    "air_temperature_celsius",
-    "note",
-)
 
 
 def stepper(**options: Any) -> forms.IntegerField:
@@ -42,35 +33,19 @@ def stepper(**options: Any) -> forms.IntegerField:
     )
 
 
-class FlowerFactsForm(KeyedForm):
+class FlowerFactsForm(FactsForm, KeyedForm):
     """How flowers were pollinated."""
 
-    pollinated_on = day_field(label="Day")
+    declared = POLLINATION
+    by_hand = ("pollen_seen",)
+
     flowers = stepper(initial=1, label="Flowers")
-    tool = forms.ChoiceField(choices=Pollination.Tool.choices, label="Tool")
-    pollen_state = forms.ChoiceField(choices=PollenState.choices, label="Pollen")
-    pollen_stored_how = forms.CharField(
-        required=False, max_length=100, label="Stored how", help_text="Freezer, silica gel ..."
-    )
-    pollen_stored_days = forms.IntegerField(
-        required=False, min_value=0, max_value=9999, label="Stored how many days"
-    )
     no_pollen_found = forms.BooleanField(required=False, label="no pollen was found")
-    is_bagged = forms.BooleanField(required=False, label="bagged")
-    is_emasculated = forms.BooleanField(required=False, label="emasculated")
-    air_temperature_celsius = forms.DecimalField(
-        required=False,
-        min_value=-30,
-        max_value=60,
-        max_digits=4,
-        decimal_places=1,
-        label="Air, °C",
-    )
-    note = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 2}), label="Note")
 
     def __init__(self, *args: Any, today: datetime.date, **options: Any) -> None:
         super().__init__(*args, **options)
-        self.fields["pollinated_on"].initial = today
+        day = self.fields["pollinated_on"]
+        day.initial = day.initial or today
 
     def clean_pollinated_on(self) -> datetime.date:
         day: datetime.date = self.cleaned_data["pollinated_on"]
@@ -90,9 +65,7 @@ class FlowerFactsForm(KeyedForm):
         return cleaned
 
     def facts(self) -> dict[str, Any]:
-        names = ("pollinated_on", *FACTS)
-        facts = {name: self.cleaned_data[name] for name in names}
-        return {**facts, "pollen_seen": not self.cleaned_data["no_pollen_found"]}
+        return {**super().facts(), "pollen_seen": not self.cleaned_data["no_pollen_found"]}
 
 
 class PollinationForm(FlowerFactsForm):
@@ -195,14 +168,14 @@ class PollinationForm(FlowerFactsForm):
 class ChangePollinationForm(FlowerFactsForm):
     """A correction says why."""
 
+    is_for_making = False
+
     why = forms.CharField(max_length=100, required=False, label="Why it is changed")
 
     def __init__(
         self, *args: Any, pollination: Pollination, today: datetime.date, **options: Any
     ) -> None:
-        super().__init__(*args, today=today, **options)
-        for name in ("pollinated_on", *FACTS):
-            self.fields[name].initial = getattr(pollination, name)
+        super().__init__(*args, today=today, correcting=pollination, **options)
         self.fields["no_pollen_found"].initial = not pollination.pollen_seen
 
 

@@ -20,6 +20,7 @@ from seedbank.formats.tables import (
     read_decimal,
     read_relative_date,
     read_text,
+    read_time,
     read_whole_number,
     read_yes_no,
 )
@@ -105,6 +106,8 @@ class Cells:
         match column.shape:
             case Shape.DATE:
                 self.day(column.name)
+            case Shape.TIME:
+                self.time(column.name)
             case Shape.WHOLE:
                 self.whole(column.name, minimum=column.minimum)
             case Shape.DECIMAL:
@@ -144,6 +147,9 @@ class Cells:
         if day is None:
             raise BadInput("This cell is empty; a date is needed.", field=column)
         return day
+
+    def time(self, column: str) -> datetime.time | None:
+        return read_time(self.raw(column), column) if self.raw(column) else None
 
     def whole(self, column: str, *, minimum: int = 0, default: int | None = None) -> int | None:
         if not self.raw(column):

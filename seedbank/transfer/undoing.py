@@ -78,7 +78,7 @@ def kept(value: object) -> Any:
         return value.pk
     if isinstance(value, Decimal):
         return format(value.normalize(), "f")
-    if isinstance(value, datetime.date):
+    if isinstance(value, datetime.date | datetime.time):
         return value.isoformat()
     return value
 

@@ -223,3 +223,19 @@ def test_more_flowers_and_harvests_cost_no_more_queries(
         for address in ("pollinations/", "harvests/", "taxa/", "counts/"):
             with django_assert_max_num_queries(10):
                 assert script.get(ROOT + address).status_code == 200
+
+
+def test_all_that_is_written_of_a_flower_is_read_back(send, change, tansy):
+    facts = {
+        "pollinated_time": "09:40:00",
+        "pollen_state": "stored",
+        "pollen_stored_how": "freezer",
+        "pollen_stored_days": 4,
+        "pollen_seen": False,
+        "note": "windy",
+    }
+    cross = make_cross(tansy).number
+    told = send("pollinations/", {"cross": cross, "pollinated_on": "2026-03-01", **facts})
+    assert facts.items() <= told.items()
+    told = change(f"pollinations/{told['number']}/", {"why": "a look", "pollen_seen": True})
+    assert told["pollen_seen"] is True

@@ -34,6 +34,32 @@ def take_in(grower, pollination, at, **facts):
     )
 
 
+def test_every_fact_of_a_flower_goes_in_and_out_by_its_pages(tansy, signed_in):
+    client, cross = signed_in(tansy), make_cross(tansy)
+    told = FLOWER | {"pollinated_time": "09:40", "air_temperature_celsius": "14.5", "note": "windy"}
+    client.post(reverse("pollination-add"), told | {"cross": cross.number})
+    flower = Pollination.objects.get()
+    assert (str(flower.pollinated_time), flower.note) == ("09:40:00", "windy")
+    assert "09:40" in client.get(reverse("pollination-detail", args=[flower.number])).text
+    page = reverse("pollination-change", args=[flower.number])
+    form = client.get(page).context["form"]
+    typed = {field.name: field.value() for field in form if field.value() not in (None, False)}
+    client.post(page, typed | {"pollinated_time": "10:05", "no_pollen_found": "on"})
+    flower.refresh_from_db()
+    assert (str(flower.pollinated_time), flower.pollen_seen) == ("10:05:00", False)
+    assert (flower.note, str(flower.air_temperature_celsius)) == ("windy", "14.5")
+
+
+def test_a_temperature_out_of_bounds_is_refused_at_its_field_in_the_words_of_the_rule(
+    tansy, signed_in
+):
+    flower = make_pollination(tansy)
+    page = reverse("pollination-change", args=[flower.number])
+    answer = signed_in(tansy).post(page, FLOWER | {"air_temperature_celsius": "140"})
+    said = answer.context["form"].errors["air_temperature_celsius"]
+    assert said == ["Air temperature is in degrees Celsius, between -30 and 60."]
+
+
 class TestCrosses:
     """A cross: its number, aim and sight may change, its parents may not."""
 

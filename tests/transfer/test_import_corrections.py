@@ -7,6 +7,7 @@ import pytest
 from crosses.models import Cross, Plant, Pollination
 from seedbank.bank.models import Lot, Movement
 from seedbank.sowings.models import Count, Replicate, Sowing
+from tests.factories.crosses import make_cross
 from tests.factories.sowings import make_sowing
 from tests.transfer.conftest import bring
 
@@ -183,3 +184,12 @@ def test_a_count_of_a_day_that_a_page_counted_is_refused_in_words(tansy):
     Count.objects.update(client_key=None)
     problem = only_problem(bring("counts", text, tansy))
     assert (problem.column, "a count of" in problem.message) == ("counted_on", True)
+
+
+def test_the_time_of_a_pollination_comes_in_and_is_put_right(tansy, brought_in):
+    make_cross(tansy, season=2026, own_number="7")
+    head = "key,cross,pollinated_on,pollinated_time"
+    brought_in("pollinations", f"{head}\nA,7,2026-04-12,9:40", tansy)
+    assert str(Pollination.objects.get().pollinated_time) == "09:40:00"
+    brought_in("pollinations", f"{head}\nA,7,2026-04-12,14:05", tansy)
+    assert str(Pollination.objects.get().pollinated_time) == "14:05:00"

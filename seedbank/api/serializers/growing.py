@@ -6,8 +6,10 @@ from rest_framework import serializers
 
 from crosses.base.countries import COUNTRY_CHOICES
 from crosses.base.visibility import Visibility
-from crosses.models import Check, Cross, Harvest, Plant, Pollination
+from crosses.facts.pollination import POLLINATION
+from crosses.models import Check, Cross, Harvest, Plant
 from crosses.models.pollination import PollenState
+from seedbank.api.serializers.facts import ChangedFacts, SentFacts
 from seedbank.api.serializers.writing import MOST_SEEDS, NumberField, Sent
 
 MOST_FLOWERS = 32_000
@@ -93,31 +95,14 @@ class ChangedCrossSerializer(Sent):
     visibility = serializers.ChoiceField(choices=Visibility.choices, required=False)
 
 
-class PollinationFacts(Sent):
-    pollinated_time = serializers.TimeField(required=False, allow_null=True)
-    flowers = _count()
-    tool = serializers.ChoiceField(choices=Pollination.Tool.choices, required=False)
-    pollen_state = serializers.ChoiceField(choices=PollenState.choices, required=False)
-    pollen_stored_how = _words(100)
-    pollen_stored_days = serializers.IntegerField(
-        min_value=0, max_value=MOST_FLOWERS, required=False, allow_null=True
-    )
-    is_bagged = serializers.BooleanField(required=False)
-    is_emasculated = serializers.BooleanField(required=False)
-    air_temperature_celsius = serializers.DecimalField(
-        max_digits=4, decimal_places=1, required=False, allow_null=True
-    )
-    note = _words(5000)
+class NewPollinationSerializer(SentFacts):
+    declared = POLLINATION
 
-
-class NewPollinationSerializer(PollinationFacts):
     cross = NumberField("cross", help_text="The cross it is for, planned before.")
-    pollinated_on = serializers.DateField()
 
 
-class ChangedPollinationSerializer(PollinationFacts):
-    why = serializers.CharField(max_length=100, help_text=_WHY)
-    pollinated_on = serializers.DateField(required=False)
+class ChangedPollinationSerializer(ChangedFacts):
+    declared = POLLINATION
 
 
 class NewCheckSerializer(Sent):

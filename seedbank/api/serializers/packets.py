@@ -3,7 +3,9 @@
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from crosses.facts.pollination import POLLINATION
 from crosses.models import Check, Harvest, Pollination, TouchUp
+from seedbank.api.serializers.facts import ToldFacts
 from seedbank.api.serializers.germination import PretreatmentSerializer
 from seedbank.api.serializers.pieces import ShareSerializer
 from seedbank.bank.models import DonationLine, Packet
@@ -69,29 +71,15 @@ class TouchUpSerializer(serializers.ModelSerializer[TouchUp]):
         fields = ["done_on", "pollen_state", "note"]
 
 
-class PollinationSerializer(serializers.ModelSerializer[Pollination]):
+class PollinationSerializer(ToldFacts, serializers.ModelSerializer[Pollination]):
+    declared = POLLINATION
+
     touch_ups = TouchUpSerializer(many=True)
     checks = serializers.SerializerMethodField()
-    air_temperature_celsius = serializers.FloatField(allow_null=True)
 
     class Meta:
         model = Pollination
-        fields = [
-            "number",
-            "pollinated_on",
-            "flowers",
-            "tool",
-            "pollen_state",
-            "pollen_stored_days",
-            "is_bagged",
-            "is_emasculated",
-            "air_temperature_celsius",
-            "touch_ups",
-            "checks",
-            "state",
-            "capsules_set",
-            "capsules_harvested",
-        ]
+        fields = ["number", "touch_ups", "checks", "state", "capsules_set", "capsules_harvested"]
 
     @extend_schema_field(CheckSerializer(many=True))
     def get_checks(self, pollination: Pollination) -> object:

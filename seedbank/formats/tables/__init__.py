@@ -11,6 +11,7 @@ from seedbank.formats.tables.cells import (
     read_decimal,
     read_relative_date,
     read_text,
+    read_time,
     read_whole_number,
     read_yes_no,
 )
@@ -37,6 +38,7 @@ __all__ = [
     "read_relative_date",
     "read_table",
     "read_text",
+    "read_time",
     "read_whole_number",
     "read_yes_no",
     "write_csv",

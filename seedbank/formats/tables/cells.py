@@ -6,7 +6,7 @@ it concerns. Ambiguous spellings (3/4/26, 1,200, 0,41) are refused rather than g
 
 import re
 from collections.abc import Collection
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 from decimal import Decimal
 
 from crosses.calc.errors import BadInput
@@ -14,6 +14,7 @@ from crosses.calc.errors import BadInput
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
 PLAIN_NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?", re.ASCII)
 TELEPHONE = re.compile(r"\+[0-9][0-9 ()]*", re.ASCII)
+ISO_TIME = re.compile(r"[0-9]{1,2}:[0-9]{2}(:[0-9]{2})?", re.ASCII)
 ISO_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 RELATIVE_DATE = re.compile(r"([+-][0-9]{1,4})([dw])", re.ASCII)
 WHOLE_NUMBER = re.compile(r"[+-]?[0-9]{1,15}", re.ASCII)
@@ -59,6 +60,16 @@ def read_date(text: str, column: str) -> date:
         return date.fromisoformat(text)
     except ValueError:
         raise BadInput(f"There is no day {text}.", field=column) from None
+
+
+def read_time(text: str, column: str) -> time:
+    """Read a time of day written with the hours of a day of 24."""
+    if not ISO_TIME.fullmatch(text):
+        raise BadInput(f"'{text}' is not a time of day, such as 14:30.", field=column)
+    try:
+        return time.fromisoformat(text.rjust(len(text) + (text[1] == ":"), "0"))
+    except ValueError:
+        raise BadInput(f"There is no time {text}.", field=column) from None
 
 
 def read_relative_date(text: str, column: str, today: date) -> date:

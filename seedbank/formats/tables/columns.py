@@ -27,6 +27,7 @@ class Shape(StrEnum):
 
     TEXT = "text"
     DATE = "a date, such as 2026-05-31"
+    TIME = "a time of day, such as 14:30"
     WHOLE = "a whole number"
     DECIMAL = "a number, such as 0.41"
     YES_NO = "yes or no"

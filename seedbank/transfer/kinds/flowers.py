@@ -9,12 +9,13 @@ from crosses.actions.harvest import capsules_field, count_seeds, log_harvest
 from crosses.actions.pollination import add_touch_up, change_pollination, log_pollination
 from crosses.base.refusal import Refused
 from crosses.calc.errors import BadInput
+from crosses.facts.pollination import POLLINATION
 from crosses.models import Check, Cross, Harvest, Pollination
-from crosses.models.pollination import PollenState
 from crosses.queries.seasons import cross_of_pair
 from seedbank.formats.tables import Column, Shape
 from seedbank.members.models import Member
 from seedbank.transfer.cells import Cells, key_of
+from seedbank.transfer.facts import columns_of, read_facts, said_facts
 from seedbank.transfer.finding import (
     changed_facts,
     facts_before,
@@ -32,23 +33,11 @@ def _pollination(rows: Group) -> Outcome:
     grower = member_in(cells, "grower")
     importing = cells.importing
     key = key_of("pollination", grower.number, cells.needed("key"))
-    facts: dict[str, Any] = {
-        "pollinated_on": cells.needed_day("pollinated_on"),
-        "flowers": cells.whole("flowers", minimum=1, default=1) or 1,
-        "tool": cells.choice("tool", Pollination.Tool.values, Pollination.Tool.PICK),
-        "pollen_state": cells.choice("pollen_state", PollenState.values, PollenState.FRESH),
-        "pollen_stored_how": cells.text("pollen_stored_how"),
-        "pollen_stored_days": cells.whole("pollen_stored_days"),
-        "pollen_seen": cells.yes_no("pollen_seen", default=True),
-        "is_bagged": cells.yes_no("is_bagged"),
-        "is_emasculated": cells.yes_no("is_emasculated"),
-        "air_temperature_celsius": cells.decimal("air_temperature_celsius"),
-        "note": cells.text("note"),
-    }
+    facts = read_facts(cells, POLLINATION)
     known = Pollination.objects.filter(client_key=key).first()
     if known is not None:
         refuse_withdrawn_row(known, "pollination", "key")
-        said = cells.said(facts)
+        said = said_facts(cells, POLLINATION, facts)
         before = facts_before(known, said)
         if not before:
             return NOTHING_NEW
@@ -122,14 +111,6 @@ POLLINATIONS = Kind(
             shape=Shape.WHOLE,
             minimum=1800,
         ),
-        Column(
-            "pollinated_on",
-            ("date",),
-            required=True,
-            help="The day of the pollen.",
-            shape=Shape.DATE,
-        ),
-        Column("flowers", help="How many flowers; empty: 1.", shape=Shape.WHOLE, minimum=1),
         _GROWER,
         Column("seed_parent", help="Who bears the seed, where the cross is not in yet."),
         Column(
@@ -139,28 +120,8 @@ POLLINATIONS = Kind(
             choices=tuple(Cross.Pollen.values),
         ),
         Column("pollen_parent", help="Who gave the pollen, where the cross is not in yet."),
-        Column(
-            "tool",
-            help="With what; empty: pick.",
-            shape=Shape.CHOICE,
-            choices=tuple(Pollination.Tool.values),
-        ),
-        Column(
-            "pollen_state",
-            help="Empty: fresh.",
-            shape=Shape.CHOICE,
-            choices=tuple(PollenState.values),
-        ),
-        Column("pollen_stored_how", help="How pollen was kept, where it was stored."),
-        Column("pollen_stored_days", help="For how many days.", shape=Shape.WHOLE),
-        Column("pollen_seen", help="Whether pollen was found; empty: yes.", shape=Shape.YES_NO),
-        Column("is_bagged", ("bagged",), help="Empty: no.", shape=Shape.YES_NO),
-        Column("is_emasculated", ("emasculated",), help="Empty: no.", shape=Shape.YES_NO),
-        Column(
-            "air_temperature_celsius", help="Of the air, in degrees Celsius.", shape=Shape.DECIMAL
-        ),
+        *columns_of(POLLINATION),
         Column("touched_up_on", help="Day of a second load of pollen.", shape=Shape.DATE),
-        _NOTE,
     ),
     act=_pollination,
     told_apart_by=("key", "grower"),

@@ -1,0 +1,1 @@
+"""What is declared of each record of the grower's side."""

@@ -1,0 +1,97 @@
+"""Every declared fact is in every room that is made from the declaration."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+
+from crosses.base.facts import RecordFacts
+from crosses.facts.pollination import POLLINATION
+from crosses.forms import pollination as flower_forms
+from seedbank.api.serializers import growing, society
+from seedbank.transfer.kind import Kind
+from seedbank.transfer.kinds import KINDS
+
+
+@dataclass(frozen=True)
+class Rooms:
+    """Where a record's facts are typed, sent, told and brought in."""
+
+    declared: RecordFacts
+    told: Any
+    makes: tuple[Any, ...] = ()
+    corrects: tuple[Any, ...] = ()
+    sent: tuple[Any, ...] = ()
+    sent_later: tuple[Any, ...] = ()
+    kind: Kind | None = None
+
+
+ROOMS = {
+    "pollination": Rooms(
+        POLLINATION,
+        society.PollinationRecordSerializer,
+        makes=(flower_forms.PollinationForm,),
+        corrects=(flower_forms.ChangePollinationForm,),
+        sent=(growing.NewPollinationSerializer,),
+        sent_later=(growing.ChangedPollinationSerializer,),
+        kind=KINDS["pollinations"],
+    ),
+}
+EACH = pytest.mark.parametrize("rooms", ROOMS.values(), ids=ROOMS)
+
+
+@EACH
+def test_a_declared_fact_is_a_field_of_the_model_with_a_history(rooms):
+    kept = {field.name for field in rooms.declared.model.history.model._meta.fields}
+    assert {fact.name for fact in rooms.declared} <= kept
+
+
+@EACH
+def test_no_two_facts_have_one_name(rooms):
+    for names in (
+        [fact.name for fact in rooms.declared],
+        [fact.api_name for fact in rooms.declared],
+        [fact.column for fact in rooms.declared],
+    ):
+        assert len(set(names)) == len(names)
+
+
+@EACH
+def test_forms_are_made_from_the_declaration(rooms):
+    for form in (*rooms.makes, *rooms.corrects):
+        assert form.declared is rooms.declared
+        assert form.is_for_making is (form in rooms.makes)
+        assert set(form.by_hand) <= {fact.name for fact in rooms.declared}
+
+
+@EACH
+def test_what_may_be_written_may_be_sent(rooms):
+    for making, serializers in ((True, rooms.sent), (False, rooms.sent_later)):
+        wanted = {fact.api_name for fact in rooms.declared.written(making=making)}
+        for serializer in serializers:
+            assert wanted <= set(serializer().fields), serializer
+
+
+@EACH
+def test_what_may_be_written_is_read_back(rooms):
+    assert {fact.api_name for fact in rooms.declared} <= set(rooms.told().fields)
+
+
+@EACH
+def test_what_is_imported_has_its_column(rooms):
+    wanted = {fact.column for fact in rooms.declared if fact.is_imported}
+    assert rooms.kind is None or wanted <= {column.name for column in rooms.kind.columns}
+
+
+def test_a_fact_nobody_declared_is_never_dropped_in_silence():
+    with pytest.raises(TypeError, match="declares no fact colour"):
+        POLLINATION.set_on(POLLINATION.model(), {"note": "", "colour": "red"})
+
+
+def test_the_bounds_of_a_number_are_those_of_the_database():
+    air = next(fact for fact in POLLINATION if fact.name == "air_temperature_celsius")
+    flowers = next(fact for fact in POLLINATION if fact.name == "flowers")
+    bounds = POLLINATION.bounds(air)
+    assert (bounds.least, bounds.most) == (-30, 60)
+    assert bounds.words == "Air temperature is in degrees Celsius, between -30 and 60."
+    assert POLLINATION.bounds(flowers).least == 1
