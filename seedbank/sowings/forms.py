@@ -128,6 +128,7 @@ class CountForm(KeyedForm):
 
     def __init__(self, *args: Any, pots: list[Replicate], **options: Any) -> None:
         super().__init__(*args, **options)
+        self.pots = {pot.pk: pot for pot in pots}
         field = self.fields["replicate"]
         assert isinstance(field, forms.TypedChoiceField)  # noqa: S101  narrows the type only
         field.choices = [
@@ -136,6 +137,10 @@ class CountForm(KeyedForm):
         if len(pots) == 1:
             field.initial = pots[0].pk
             field.widget = forms.HiddenInput()
+
+    def clean_replicate(self) -> Replicate:
+        """Return the pot itself, so that each way in hands the act what it asks for."""
+        return self.pots[self.cleaned_data["replicate"]]
 
 
 class GridForm(forms.Form):

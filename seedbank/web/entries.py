@@ -219,13 +219,7 @@ def _count(
 ) -> tuple[Form, Callable[[], object]]:
     pots = list(loaded(sowing_for_writing(by, entry.about)).replicates.all())
     form = CountForm(entry.typed, pots=pots)
-
-    def act() -> Count:
-        typed = dict(form.cleaned_data)
-        replicate = next(pot for pot in pots if pot.pk == typed.pop("replicate"))
-        return record_count(replicate=replicate, by=by, at=moment, **typed)
-
-    return form, act
+    return form, lambda: record_count(by=by, at=moment, **form.cleaned_data)
 
 
 _PREPARE = {

@@ -58,7 +58,9 @@ def test_a_pollination_is_written_once_however_often_it_comes(device, pair):
 
 
 def test_it_is_dated_by_the_moment_it_was_logged_on_the_device(device, pair):
-    moment = now() - datetime.timedelta(hours=5)
+    # Of the day before, so that it is the day of the pollen at whatever hour this runs.
+    moment = now() - datetime.timedelta(days=1)
+    pair["pollinated_on"] = days_ago(1).date().isoformat()
     device("pollination", logged_at=moment.isoformat(), **pair)
     assert Pollination.objects.get().logged_at == moment
 

@@ -18,10 +18,8 @@ def add(request: MemberRequest, number: str) -> HttpResponse:
     pots = list(sowing.replicates.all())
     form = CountForm(request.POST or None, pots=pots, initial={"counted_on": today()})
     if request.method == "POST" and form.is_valid():
-        typed = form.cleaned_data | {}
-        pot = next(pot for pot in pots if pot.pk == typed.pop("replicate"))
         count = carry_out(
-            form, lambda: record_count(replicate=pot, by=request.user, at=now(), **typed)
+            form, lambda: record_count(by=request.user, at=now(), **form.cleaned_data)
         )
         if count is not None:
             messages.success(request, f"{count.newly_seen} new, counted.")
