@@ -70,6 +70,24 @@ def test_pages_are_for_members_and_lead_others_to_sign_in(db):
     assert answer.url == f"{reverse('sign-in')}?next={reverse('lot-list')}"
 
 
+@pytest.mark.parametrize("method", ["get", "post"])
+def test_the_admin_has_no_door_of_its_own_to_guess_at(solveig, method):
+    typed = {"username": "solveig@example.org", "password": PASSWORD}
+    client = Client()
+    answer = getattr(client, method)("/admin/login/?next=/admin/", typed)
+    assert answer.status_code == 302
+    assert answer.url.startswith(f"{reverse('sign-in')}?next=")
+    assert client.get("/admin/").status_code == 302
+
+
+def test_who_has_no_business_in_the_admin_is_told_so(tansy, signed_in):
+    assert signed_in(tansy).get("/admin/", follow=True).status_code == 403
+
+
+def test_a_password_is_changed_at_one_place_only(solveig, signed_in):
+    assert signed_in(solveig).get("/admin/password_change/").url == reverse("password-change")
+
+
 def test_signing_out_takes_a_press_not_a_link(tansy, signed_in):
     client = signed_in(tansy)
     assert client.get(reverse("sign-out")).status_code == 405

@@ -2,6 +2,9 @@
 
 from django.conf import settings
 from django.contrib.auth import views
+from django.contrib.auth.decorators import login_not_required
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse
 from django.urls import reverse_lazy
 
 from seedbank.members.forms import ResetForm, SignInForm
@@ -33,3 +36,11 @@ reset_confirm = views.PasswordResetConfirmView.as_view(
 change_password = views.PasswordChangeView.as_view(
     template_name="registration/change_password.html", success_url=reverse_lazy("profile")
 )
+
+
+@login_not_required
+def admin_door(request: HttpRequest) -> HttpResponse:
+    """Lead whoever is not signed in to our own page: the admin has no door of its own to guess at."""
+    if request.user.is_authenticated:
+        raise PermissionDenied("These pages are the administrator's.")
+    return views.redirect_to_login(request.GET.get("next", settings.LOGIN_REDIRECT_URL))
