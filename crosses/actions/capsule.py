@@ -19,6 +19,7 @@ from crosses.base.refusal import Refused
 from crosses.base.withdrawal import withdraw
 from crosses.calc.capsule import opening_interval
 from crosses.calc.errors import BadInput
+from crosses.facts.capsule import CHECK
 from crosses.formats.photo import Photo
 from crosses.models import Check, Pollination
 from crosses.queries.capsules import state_of, things_seen
@@ -65,10 +66,9 @@ def record_check(
     at: datetime.datetime,
     seen_on: datetime.date,
     kind: str,
-    flowers: int | None = None,
-    note: str = "",
     photo: Photo | None = None,
     client_key: uuid.UUID | None = None,
+    **facts: Any,
 ) -> Check:
     """Write a look down; `flowers` left out means all that are still open questions."""
     refuse_withdrawn(pollination, "pollination")
@@ -81,12 +81,11 @@ def record_check(
             pollination=held,
             seen_on=seen_on,
             kind=kind,
-            flowers=flowers,
-            note=note,
             logged_by=by,
             logged_at=at,
             client_key=client_key,
         )
+        CHECK.set_on(check, facts)
         refuse_broken_rules(check)
         save_with_history(check, by=by)
         _refuse_impossible_days(held)

@@ -14,6 +14,7 @@ from crosses.base.numbers import next_number
 from crosses.base.refusal import Refused
 from crosses.base.visibility import Visibility
 from crosses.base.withdrawal import withdraw
+from crosses.facts.cross import CROSS
 from crosses.models import Cross, Plant, PollenShare
 from crosses.queries.seasons import suggested_own_number
 
@@ -98,10 +99,9 @@ def plan_cross(
     pollen: str = Cross.Pollen.PLANT,
     pollen_parent: Plant | None = None,
     mixture: Mixture = (),
-    aim: str = "",
-    visibility: str = Visibility.SOCIETY,
     reciprocal_of: Cross | None = None,
     client_key: uuid.UUID | None = None,
+    **facts: Any,
 ) -> Cross:
     """Write a cross down; an empty `own_number` takes the grower's next of the season."""
 
@@ -117,10 +117,9 @@ def plan_cross(
             pollen=pollen,
             pollen_parent=pollen_parent,
             reciprocal_of=reciprocal_of,
-            aim=aim,
-            visibility=visibility,
             client_key=client_key,
         )
+        CROSS.set_on(cross, facts)
         _refuse_impossible_pair(cross, mixture)
         _refuse_taken_own_number(cross)
         _refuse_wrong_reciprocal(cross)
@@ -137,16 +136,15 @@ def plan_cross(
 
 @transaction.atomic
 def change_cross(*, cross: Cross, by: Any, why: str = "", **facts: Any) -> Cross:
-    """Correct the own number, the aim or who may see a cross.
+    """Correct what may be corrected of a cross: its number, its aim, who may see it.
 
     Its parents are not changed: seed, tags and seedlings hang on them. A cross whose parents were
     written wrong is withdrawn and planned again.
     """
     refuse_withdrawn(cross, "cross")
-    if wrong := facts.keys() - {"own_number", "aim", "visibility"}:
+    if wrong := facts.keys() - {fact.name for fact in CROSS.written(making=False)}:
         raise Refused("fixed", f"This is not changed on a cross: {', '.join(sorted(wrong))}.")
-    for field, value in facts.items():
-        setattr(cross, field, value)
+    CROSS.set_on(cross, facts)
     _refuse_taken_own_number(cross)
     mixture = [(share.plant, share.parts) for share in cross.pollen_shares.select_related("plant")]
     if _visible_as_its_parents(cross, mixture) != cross.visibility:

@@ -21,6 +21,7 @@ from crosses.base.numbers import next_number
 from crosses.base.refusal import Refused
 from crosses.base.withdrawal import withdraw
 from crosses.calc.errors import BadInput
+from crosses.facts.harvest import HARVEST
 from crosses.models import Cross, Harvest, HarvestedPollination, Pollination, SeedSample
 from crosses.queries.capsules import state_of
 from crosses.queries.harvests import seeds_by_weight
@@ -151,8 +152,8 @@ def log_harvest(
             logged_by=by,
             logged_at=at,
             client_key=client_key,
-            **facts,
         )
+        HARVEST.set_on(harvest, facts)
         _refuse_untold_certainty(harvest)
         _count(harvest, seeds, samples, clean_grams)
         harvest.number = next_number("harvest")
@@ -180,9 +181,11 @@ def count_seeds(
     samples: Samples = (),
     clean_grams: Decimal | None = None,
     why: str = "",
+    **facts: Any,
 ) -> Harvest:
     """Say how many seeds a harvest had, when that was not known or is known better."""
     refuse_withdrawn(harvest, "harvest")
+    HARVEST.set_on(harvest, facts)
     harvest.seed_counting = seed_counting
     harvest.seeds_low = harvest.seeds_high = harvest.seeds_standard_error = None
     harvest.thousand_seed_weight_grams = None

@@ -21,6 +21,7 @@ from crosses.base.refusal import Refused
 from crosses.base.visibility import Visibility
 from crosses.base.withdrawal import withdraw
 from crosses.calc.pedigree.lineage import would_make_loop
+from crosses.facts.plant import PLANT
 from crosses.models import Cross, Plant
 from crosses.queries.pedigree import parents_above
 from crosses.queries.written import parents_of
@@ -84,8 +85,9 @@ def _refuse_hiding_a_parent(plant: Plant) -> None:
 def add_plant(
     *, keeper: Any, by: Any, at: datetime.datetime, name_text: str, **facts: Any
 ) -> Plant:
-    """Write a plant down under its next number; `facts` are fields of Plant."""
-    plant = Plant(keeper=keeper, name_text=name_text.strip(), **facts)
+    """Write a plant down under its next number; `facts` are what is declared of a plant."""
+    plant = Plant(keeper=keeper, name_text=name_text.strip())
+    PLANT.set_on(plant, facts)
     for field in ("acquired_on", "died_on", "wild_on"):
         refuse_future(getattr(plant, field), at=at, field=field)
     _refuse_impossible(plant)
@@ -116,8 +118,7 @@ def add_plants(*, plants: Sequence[Plant], by: Any, at: datetime.datetime) -> Se
 def change_plant(*, plant: Plant, by: Any, why: str, **facts: Any) -> Plant:
     """Correct what was written of a plant; what it said before stays in its history."""
     refuse_withdrawn(plant, "plant")
-    for field, value in facts.items():
-        setattr(plant, field, value)
+    PLANT.set_on(plant, facts)
     _refuse_impossible(plant)
     _refuse_loop(plant)
     _refuse_hiding_a_parent(plant)

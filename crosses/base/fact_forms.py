@@ -31,8 +31,17 @@ class FactsForm(forms.Form):
         return {fact.name: fact for fact in facts if fact.name not in self.by_hand}
 
     def facts(self) -> dict[str, Any]:
-        """Return what was typed, for the act."""
-        return {name: self.cleaned_data[name] for name in self._asked()}
+        """Return what was typed, for the act; a correction says nothing of what its page left out."""
+        return {
+            name: self.cleaned_data[name]
+            for name in self._asked()
+            if self.is_for_making or not self._is_left_out(name)
+        }
+
+    def _is_left_out(self, name: str) -> bool:
+        widget = self.fields[name].widget
+        name = self.add_prefix(name)
+        return bool(widget.value_omitted_from_data(self.data, self.files, name))
 
 
 def input_of(declared: RecordFacts, fact: Fact) -> forms.Field:

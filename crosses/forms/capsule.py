@@ -3,10 +3,10 @@
 import datetime
 from typing import Any
 
-from django import forms
-
+from crosses.base.fact_forms import FactsForm
 from crosses.base.pages import KeyedForm
-from crosses.forms.fields import PhotoField, day_field
+from crosses.facts.capsule import CHECK
+from crosses.forms.fields import PhotoField
 from crosses.models import Check
 
 # What is seen on most days; the rest stands on the flower's own page.
@@ -27,19 +27,11 @@ PHOTO_HELP = (
 )
 
 
-class CheckForm(KeyedForm):
+class CheckForm(FactsForm, KeyedForm):
     """One look; the kind is the button that was pressed."""
 
-    seen_on = day_field(label="Day")
-    kind = forms.ChoiceField(choices=Check.Kind.choices, label="What you see")
-    flowers = forms.IntegerField(
-        required=False,
-        min_value=1,
-        max_value=999,
-        label="On how many",
-        help_text="Empty: on all that are still open.",
-    )
-    note = forms.CharField(required=False, max_length=200, label="Note")
+    declared = CHECK
+
     photo = PhotoField(required=False, label="Photo", help_text=PHOTO_HELP)
 
     def __init__(self, *args: Any, today: datetime.date, **options: Any) -> None:

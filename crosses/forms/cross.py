@@ -7,19 +7,30 @@ from typing import Any
 
 from django import forms
 
+from crosses.base.fact_forms import FactsForm
 from crosses.base.pages import KeyedForm
 from crosses.base.refusal import Refused
-from crosses.base.visibility import Visibility
+from crosses.facts.cross import CROSS
 from crosses.forms.fields import cross_field, let_find, plant_field
 from crosses.models import Cross, Plant
 from crosses.queries.finding import find_cross, find_plant
 
 
-class CrossForm(KeyedForm):
+class CrossForm(FactsForm, KeyedForm):
     """A cross to plan."""
 
+    declared = CROSS
+    field_order = (
+        "seed_parent",
+        "pollen",
+        "pollen_parent",
+        "mixture",
+        "season",
+        "own_number",
+        "reciprocal_of",
+    )
+
     seed_parent = plant_field(label="Seed parent", help_text="Number or name.")
-    pollen = forms.ChoiceField(choices=Cross.Pollen.choices, label="Pollen from")
     pollen_parent = plant_field(
         required=False, label="Pollen parent", help_text="If the pollen is from one plant."
     )
@@ -29,23 +40,17 @@ class CrossForm(KeyedForm):
         widget=forms.Textarea(attrs={"rows": 3}),
         help_text="One plant a line; with parts if they differ: 2 parts P000012-34.",
     )
-    season = forms.IntegerField(min_value=1800, max_value=2200, label="Season (year)")
     own_number = forms.CharField(
         required=False, max_length=40, label="Your number", help_text="Empty: the next one."
     )
     reciprocal_of = cross_field(
         required=False, label="Reciprocal of", help_text="The cross made the other way round."
     )
-    aim = forms.CharField(
-        required=False, widget=forms.Textarea(attrs={"rows": 3}), label="What you hope for"
-    )
-    visibility = forms.ChoiceField(choices=Visibility.choices, label="Who may see it")
 
     def __init__(self, *args: Any, user: Any, today: datetime.date, **options: Any) -> None:
         super().__init__(*args, **options)
         self.user = user
         self.fields["season"].initial = today.year
-        self.fields["visibility"].initial = Visibility.SOCIETY
         let_find(self, partial(find_plant, user, by_part=True), "seed_parent", "pollen_parent")
         let_find(self, partial(find_cross, user), "reciprocal_of")
 
@@ -72,23 +77,18 @@ class CrossForm(KeyedForm):
         return cleaned
 
     def facts(self) -> dict[str, Any]:
-        return dict(self.cleaned_data)
+        beside = ("seed_parent", "pollen_parent", "mixture", "reciprocal_of", "client_key")
+        return super().facts() | {name: self.cleaned_data[name] for name in beside}
 
 
-class ChangeCrossForm(forms.Form):
+class ChangeCrossForm(FactsForm):
     """What may be corrected on a cross."""
 
-    own_number = forms.CharField(max_length=40, label="Your number")
-    aim = forms.CharField(
-        required=False, widget=forms.Textarea(attrs={"rows": 3}), label="What you hope for"
-    )
-    visibility = forms.ChoiceField(choices=Visibility.choices, label="Who may see it")
-    why = forms.CharField(max_length=100, required=False, label="Why it is changed")
+    declared = CROSS
+    is_for_making = False
+    field_order = ("own_number", "aim", "visibility")
 
-    def __init__(self, *args: Any, cross: Cross, **options: Any) -> None:
-        super().__init__(*args, **options)
-        for name in ("own_number", "aim", "visibility"):
-            self.fields[name].initial = getattr(cross, name)
+    why = forms.CharField(max_length=100, required=False, label="Why it is changed")
 
 
 class FindCrossesForm(forms.Form):

@@ -9,9 +9,10 @@ from typing import Any
 from django import forms
 
 from crosses.actions.harvest import capsules_field
+from crosses.base.fact_forms import FactsForm
 from crosses.base.pages import KeyedForm
-from crosses.forms.fields import day_field
-from crosses.models import Harvest, Pollination
+from crosses.facts.harvest import HARVEST
+from crosses.models import Pollination
 from crosses.queries.harvests import seeds_by_weight
 
 _SAMPLE = re.compile(r"(\d{1,7})\s+(\d{1,5}(?:[.,]\d{1,4})?)(?:\s*g)?")
@@ -30,11 +31,12 @@ def read_samples(text: str) -> list[tuple[int, Decimal]]:
     return samples
 
 
-class SeedsForm(KeyedForm):
+class SeedsForm(FactsForm, KeyedForm):
     """How many seeds there are, and how that is known."""
 
-    seed_counting = forms.ChoiceField(choices=Harvest.SeedCounting.choices, label="Seeds are")
-    seeds = forms.IntegerField(required=False, min_value=0, max_value=100_000_000, label="Seeds")
+    declared = HARVEST
+    is_for_making = False
+
     samples = forms.CharField(
         required=False,
         widget=forms.Textarea(attrs={"rows": 4}),
@@ -58,23 +60,14 @@ class SeedsForm(KeyedForm):
         weighed = self.cleaned_data
         return seeds_by_weight(weighed["samples"], weighed["clean_grams"]).sentence
 
-    def count(self) -> dict[str, Any]:
-        names = ("seed_counting", "seeds", "samples", "clean_grams")
-        return {name: self.cleaned_data[name] for name in names}
+    def facts(self) -> dict[str, Any]:
+        return super().facts() | {"samples": self.cleaned_data["samples"]}
 
 
 class HarvestForm(SeedsForm):
     """Capsules taken of one cross on one day."""
 
-    harvested_on = day_field(label="Day")
-    was_forced = forms.BooleanField(required=False, label="cut before it was ripe")
-    identified_by = forms.ChoiceField(
-        choices=Harvest.IdentifiedBy.choices, label="You know the cross by"
-    )
-    certainty_percent = forms.IntegerField(
-        min_value=0, max_value=100, initial=100, label="How sure, percent"
-    )
-    note = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 2}), label="Note")
+    is_for_making = True
 
     def __init__(
         self,
@@ -113,7 +106,3 @@ class HarvestForm(SeedsForm):
             for pollination, _open in self.open_flowers
         )
         return [(pollination, number) for pollination, number in typed if number]
-
-    def facts(self) -> dict[str, Any]:
-        names = ("harvested_on", "was_forced", "identified_by", "certainty_percent", "note")
-        return {name: self.cleaned_data[name] for name in names} | self.count()

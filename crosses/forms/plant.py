@@ -6,6 +6,8 @@ from typing import Any
 
 from django import forms
 
+from crosses.base.fact_forms import FactsForm
+from crosses.facts.plant import PLANT
 from crosses.forms.fields import cross_field, day_field, let_find, plant_field, taxon_field
 from crosses.models import Plant
 from crosses.queries.finding import find_cross, find_plant, find_taxon
@@ -13,8 +15,12 @@ from crosses.queries.finding import find_cross, find_plant, find_taxon
 _WILD_FACTS = ("wild_where", "wild_country", "wild_on", "wild_permit")
 
 
-class PlantForm(forms.ModelForm):  # type: ignore[type-arg]  # not generic at run time
+class PlantForm(FactsForm):
     """A plant to add or correct; which rules hold is asked of the act that writes it."""
+
+    declared = PLANT
+    # A form of its own asks for it.
+    by_hand = ("died_on",)
 
     taxon = taxon_field(
         required=False, label="Taxon", help_text="Its species or hybrid, if the name does not say."
@@ -25,37 +31,6 @@ class PlantForm(forms.ModelForm):  # type: ignore[type-arg]  # not generic at ru
     propagated_from = plant_field(
         required=False, label="Propagated from plant", help_text="Division, cutting or offset."
     )
-
-    class Meta:
-        model = Plant
-        fields = [
-            "name_text",
-            "own_label",
-            "taxon",
-            "origin",
-            "raised_from",
-            "propagated_from",
-            "wild_where",
-            "wild_country",
-            "wild_on",
-            "wild_permit",
-            "style_form",
-            "ploidy",
-            "stated_inbreeding",
-            "fertility_notes",
-            "acquired_on",
-            "visibility",
-        ]
-        widgets = {
-            "wild_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-            "acquired_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-            "fertility_notes": forms.Textarea(attrs={"rows": 3}),
-        }
-        help_texts = {
-            "name_text": "As you would write it on its label: Primula 'Oddwater Lemon'.",
-            "style_form": "Primulas and their like: long or short style.",
-            "ploidy": "2 diploid, 3 triploid, 4 tetraploid. Leave empty if not known.",
-        }
 
     def __init__(self, *args: Any, user: Any, **options: Any) -> None:
         super().__init__(*args, **options)
@@ -90,26 +65,24 @@ class PlantForm(forms.ModelForm):  # type: ignore[type-arg]  # not generic at ru
         if cleaned.get("propagated_from") and cleaned.get("origin") != Plant.Origin.DIVISION:
             self.add_error("origin", "A division has that origin.")
 
-    def _post_clean(self) -> None:
-        """Build no record here: the act does, and its rules speak in their own order."""
-
     def facts(self) -> dict[str, Any]:
-        return {name: self.cleaned_data[name] for name in self.Meta.fields}
+        return super().facts() | {name: self.cleaned_data[name] for name in PLANT.links}
 
 
 class ChangePlantForm(PlantForm):
     """A correction says why."""
 
+    is_for_making = False
+
     why = forms.CharField(max_length=100, required=False, label="Why it is changed")
 
     def __init__(self, *args: Any, plant: Plant, user: Any, **options: Any) -> None:
         options["initial"] = {
-            **{name: getattr(plant, name) for name in self.Meta.fields},
             "taxon": plant.taxon.name if plant.taxon else "",
             "raised_from": plant.raised_from.number if plant.raised_from else "",
             "propagated_from": plant.propagated_from.number if plant.propagated_from else "",
         }
-        super().__init__(*args, user=user, **options)
+        super().__init__(*args, user=user, correcting=plant, **options)
 
 
 class DeadForm(forms.Form):

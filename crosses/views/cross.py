@@ -102,11 +102,13 @@ def cross_add(request: HttpRequest) -> HttpResponse:
 
 def cross_change(request: HttpRequest, number: str) -> HttpResponse:
     cross = cross_for_writing(request.user, number)
-    form = ChangeCrossForm(request.POST or None, cross=cross)
+    form = ChangeCrossForm(request.POST or None, correcting=cross)
     if request.method == "POST" and form.is_valid():
         changed = carry_out(
             form,
-            lambda: change_cross(cross=cross, by=request.user, **form.cleaned_data),
+            lambda: change_cross(
+                cross=cross, by=request.user, why=form.cleaned_data["why"], **form.facts()
+            ),
         )
         if changed is not None:
             messages.success(request, "Corrected. What it said before stands in its history.")

@@ -70,7 +70,7 @@ def harvest_count(request: HttpRequest, number: str) -> HttpResponse:
     reckoned = _reckoned(request, form)
     if request.method == "POST" and form.is_valid() and not reckoned:
         counted = carry_out(
-            form, lambda: count_seeds(harvest=harvest, by=request.user, **form.count())
+            form, lambda: count_seeds(harvest=harvest, by=request.user, **form.facts())
         )
         if counted is not None:
             messages.success(request, "The seeds are written down.")

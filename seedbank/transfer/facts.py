@@ -5,6 +5,7 @@ from typing import Any
 
 from django.db import models
 
+from crosses.base.countries import COUNTRY_NAMES
 from crosses.base.facts import Fact, RecordFacts
 from crosses.calc.errors import BadInput
 from seedbank.formats.tables import Column, Shape
@@ -47,7 +48,7 @@ def _column(declared: RecordFacts, fact: Fact) -> Column:
 
 
 def _shape(field: "models.Field[Any, Any]") -> Shape:
-    if field.choices:
+    if field.choices and not _is_country(field):
         return Shape.CHOICE
     for kind, shape in _SHAPES:
         if isinstance(field, kind):
@@ -65,6 +66,20 @@ _SHAPES: tuple[tuple[Any, Shape], ...] = (
 )
 
 
+def _is_country(field: "models.Field[Any, Any]") -> bool:
+    """A country is written by its two letters; a list of all would help nobody."""
+    return {value for value, _words in field.flatchoices} - {""} == set(COUNTRY_NAMES)
+
+
+def _country(cells: Cells, column: str) -> str:
+    country = cells.text(column).upper()
+    if country not in COUNTRY_NAMES:
+        raise BadInput(
+            f"'{country}' is no country; write its two letters, such as GB.", field=column
+        )
+    return country
+
+
 def _choices(field: "models.Field[Any, Any]") -> tuple[str, ...]:
     return tuple(str(value) for value, _words in field.flatchoices if value)
 
@@ -77,6 +92,8 @@ def _read(cells: Cells, declared: RecordFacts, fact: Fact) -> Any:
             raise BadInput("This cell is empty; it is needed.", field=column)
         # An empty text is "", whatever else is empty is nothing said.
         return start if field.has_default() or field.null else field.get_default()
+    if _is_country(field):
+        return _country(cells, column)
     shape = _shape(field)
     if shape is Shape.CHOICE:
         return cells.choice(column, _choices(field), "")

@@ -6,9 +6,17 @@ from typing import Any
 import pytest
 
 from crosses.base.facts import RecordFacts
+from crosses.facts.capsule import CHECK
+from crosses.facts.cross import CROSS
+from crosses.facts.harvest import HARVEST
+from crosses.facts.plant import PLANT
 from crosses.facts.pollination import POLLINATION
+from crosses.forms import capsule as capsule_forms
+from crosses.forms import cross as cross_forms
+from crosses.forms import harvest as harvest_forms
+from crosses.forms import plant as plant_forms
 from crosses.forms import pollination as flower_forms
-from seedbank.api.serializers import growing, society
+from seedbank.api.serializers import growing, packets, records, society
 from seedbank.transfer.kind import Kind
 from seedbank.transfer.kinds import KINDS
 
@@ -27,6 +35,24 @@ class Rooms:
 
 
 ROOMS = {
+    "plant": Rooms(
+        PLANT,
+        records.PlantSerializer,
+        makes=(plant_forms.PlantForm,),
+        corrects=(plant_forms.ChangePlantForm,),
+        sent=(growing.NewPlantSerializer,),
+        sent_later=(growing.ChangedPlantSerializer,),
+        kind=KINDS["plants"],
+    ),
+    "cross": Rooms(
+        CROSS,
+        records.CrossSerializer,
+        makes=(cross_forms.CrossForm,),
+        corrects=(cross_forms.ChangeCrossForm,),
+        sent=(growing.NewCrossSerializer,),
+        sent_later=(growing.ChangedCrossSerializer,),
+        kind=KINDS["crosses"],
+    ),
     "pollination": Rooms(
         POLLINATION,
         society.PollinationRecordSerializer,
@@ -35,6 +61,21 @@ ROOMS = {
         sent=(growing.NewPollinationSerializer,),
         sent_later=(growing.ChangedPollinationSerializer,),
         kind=KINDS["pollinations"],
+    ),
+    "check": Rooms(
+        CHECK,
+        packets.CheckSerializer,
+        makes=(capsule_forms.CheckForm,),
+        sent=(growing.NewCheckSerializer,),
+        kind=KINDS["checks"],
+    ),
+    "harvest": Rooms(
+        HARVEST,
+        packets.HarvestSerializer,
+        makes=(harvest_forms.HarvestForm,),
+        corrects=(harvest_forms.SeedsForm,),
+        sent=(growing.NewHarvestSerializer,),
+        kind=KINDS["harvests"],
     ),
 }
 EACH = pytest.mark.parametrize("rooms", ROOMS.values(), ids=ROOMS)

@@ -10,6 +10,8 @@ from crosses.base.facts import Fact, RecordFacts
 from seedbank.api.serializers.writing import Sent
 
 LONGEST_TEXT = 5000
+# Countries are told by their code alone.
+MOST_CHOICES_TOLD = 40
 _WHY = "Why it is changed; it stands in the record's history."
 _OWNERS = "Null where the record is not yours."
 _builder: Any = serializers.ModelSerializer()
@@ -58,8 +60,8 @@ class ToldFacts(serializers.Serializer[Any]):
             for fact in self.declared
             if fact.api_name not in by_hand
         }
-        place = list(by_hand).index(self.facts_after) + 1
         names = list(by_hand)
+        place = names.index(self.facts_after) + 1 if self.facts_after else 0
         return {
             name: by_hand.get(name) or facts[name]
             for name in (*names[:place], *facts, *names[place:])
@@ -96,18 +98,21 @@ def sent_field(declared: RecordFacts, fact: Fact, *, may_be_needed: bool) -> Any
 
 def told_field(declared: RecordFacts, fact: Fact, at: str) -> Any:
     field = declared.field(fact)
-    kind, options = _builder.build_standard_field(fact.name, field)
-    options = {"choices": options["choices"]} if "choices" in options else {}
+    kind, found = _builder.build_standard_field(fact.name, field)
+    options = {name: found[name] for name in ("choices", "allow_blank") if name in found}
     if isinstance(field, models.DecimalField):
         kind = serializers.FloatField
+    elif len(options.get("choices", ())) > MOST_CHOICES_TOLD:
+        kind, options = serializers.CharField, {}
+    if "choices" not in options:
+        options = {}
+    if field.null or fact.for_owner_only:
+        options["allow_null"] = True
     source = f"{at}.{fact.name}".lstrip(".")
     if source != fact.api_name:
         options["source"] = source
     words = f"{fact.told} {_OWNERS}".strip() if fact.for_owner_only else fact.told
-    may_be_null = field.null or fact.for_owner_only
-    return kind(
-        read_only=True, **options, **_help(words), **({"allow_null": True} if may_be_null else {})
-    )
+    return kind(read_only=True, **options, **_help(words))
 
 
 # What of a model's field goes over into what may be sent.

@@ -3,6 +3,8 @@
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from crosses.facts.capsule import CHECK
+from crosses.facts.harvest import HARVEST
 from crosses.facts.pollination import POLLINATION
 from crosses.models import Check, Harvest, Pollination, TouchUp
 from seedbank.api.serializers.facts import ToldFacts
@@ -59,10 +61,13 @@ class ParentSerializer(serializers.Serializer[ParentLink]):
     )
 
 
-class CheckSerializer(serializers.ModelSerializer[Check]):
+class CheckSerializer(ToldFacts, serializers.ModelSerializer[Check]):
+    declared = CHECK
+    facts_after = ""
+
     class Meta:
         model = Check
-        fields = ["seen_on", "kind", "flowers", "note"]
+        fields: list[str] = []
 
 
 class TouchUpSerializer(serializers.ModelSerializer[TouchUp]):
@@ -87,19 +92,15 @@ class PollinationSerializer(ToldFacts, serializers.ModelSerializer[Pollination])
         return CheckSerializer(standing, many=True).data
 
 
-class HarvestSerializer(serializers.ModelSerializer[Harvest]):
+class HarvestSerializer(ToldFacts, serializers.ModelSerializer[Harvest]):
+    declared = HARVEST
+
     clean_grams = serializers.FloatField(allow_null=True)
 
     class Meta:
         model = Harvest
         fields = [
             "number",
-            "harvested_on",
-            "was_forced",
-            "identified_by",
-            "certainty_percent",
-            "seed_counting",
-            "seeds",
             "seeds_low",
             "seeds_high",
             "seeds_standard_error",

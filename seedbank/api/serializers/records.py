@@ -3,7 +3,10 @@
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from crosses.facts.cross import CROSS
+from crosses.facts.plant import PLANT
 from crosses.models import Plant
+from seedbank.api.serializers.facts import ToldFacts
 from seedbank.api.serializers.pieces import NamedPlantSerializer, ShareSerializer
 from seedbank.bank.models import Lot
 from seedbank.bank.queries import seeds_in_words
@@ -12,10 +15,11 @@ from seedbank.members.models import ApiToken, Member
 from seedbank.sowings.queries.history import genus_of
 
 
-class PlantSerializer(serializers.ModelSerializer[Plant]):
+class PlantSerializer(ToldFacts, serializers.ModelSerializer[Plant]):
     """A plant without its keeper; where a wild one grew is told by country only."""
 
-    name = serializers.CharField(source="name_text")
+    declared = PLANT
+
     taxon = serializers.CharField(source="taxon.name", allow_null=True, default=None)
     raised_from = serializers.SerializerMethodField(
         help_text="The cross's number; null where it is none, or not yours to see."
@@ -23,28 +27,12 @@ class PlantSerializer(serializers.ModelSerializer[Plant]):
     propagated_from = serializers.SerializerMethodField(
         help_text="The plant's number; null where it is none, or not yours to see."
     )
-    chromosome_sets = serializers.IntegerField(source="ploidy", allow_null=True)
-    wild_country = serializers.CharField(help_text="ISO 3166-1, two letters; else empty.")
     is_alive = serializers.SerializerMethodField()
     is_mine = serializers.SerializerMethodField()
 
     class Meta:
         model = Plant
-        fields = [
-            "number",
-            "name",
-            "taxon",
-            "origin",
-            "wild_country",
-            "raised_from",
-            "propagated_from",
-            "style_form",
-            "chromosome_sets",
-            "acquired_on",
-            "died_on",
-            "is_alive",
-            "is_mine",
-        ]
+        fields = ["number", "taxon", "raised_from", "propagated_from", "is_alive", "is_mine"]
 
     def get_raised_from(self, plant: Plant) -> str | None:
         number: str | None = self.context["cross_numbers"].get(plant.raised_from_id)
@@ -61,15 +49,15 @@ class PlantSerializer(serializers.ModelSerializer[Plant]):
         return bool(plant.keeper_id == self.context["request"].user.pk)
 
 
-class CrossSerializer(serializers.Serializer[object]):
+class CrossSerializer(ToldFacts):
     """A cross with how its flowers took; a flower nobody knows of yet is not among the decided."""
 
+    declared = CROSS
+    facts_at = "row.cross"
+
     number = serializers.CharField(source="row.cross.number")
-    own_number = serializers.CharField(source="row.cross.own_number")
-    season = serializers.IntegerField(source="row.cross.season")
     formula = serializers.CharField(source="row.formula", help_text="Seed parent first.")
     seed_parent = NamedPlantSerializer(source="parentage.seed_parent")
-    pollen = serializers.CharField(source="row.cross.pollen")
     pollen_parents = NamedPlantSerializer(source="parentage.pollen_parents", many=True)
     grower = serializers.CharField(
         source="row.cross.grower.donor_code",

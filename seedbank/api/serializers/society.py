@@ -76,16 +76,29 @@ class HarvestedSerializer(serializers.Serializer[Any]):
     capsules = serializers.IntegerField()
 
 
+class WeighedSerializer(serializers.Serializer[Any]):
+    seeds = serializers.IntegerField()
+    grams = serializers.FloatField()
+
+
 class HarvestRecordSerializer(HarvestSerializer):
     """A harvest with its cross and the flowers its capsules came from."""
 
     cross = serializers.CharField(source="cross.number")
     formula = serializers.SerializerMethodField(help_text="Seed parent first.")
     capsules = HarvestedSerializer(source="pollinations", many=True)
+    samples = WeighedSerializer(many=True, help_text="What its seed was reckoned from by weight.")
     is_mine = serializers.SerializerMethodField()
 
     class Meta(HarvestSerializer.Meta):
-        fields = ["cross", "formula", *HarvestSerializer.Meta.fields, "capsules", "is_mine"]
+        fields = [
+            "cross",
+            "formula",
+            *HarvestSerializer.Meta.fields,
+            "capsules",
+            "samples",
+            "is_mine",
+        ]
 
     def get_formula(self, harvest: Harvest) -> str:
         formula: str = self.context["formulas"][harvest.cross_id]

@@ -133,7 +133,7 @@ class HarvestView(ReadRows):
     def get_queryset(self) -> QuerySet[Harvest]:
         standing = harvests_visible_to(self.reader).filter(withdrawn_at=None)
         return standing.select_related(*OF_CROSS).prefetch_related(
-            "pollinations__pollination", "cross__pollen_shares__plant"
+            "pollinations__pollination", "samples", "cross__pollen_shares__plant"
         )
 
     def told_with(self, records: Sequence[Harvest]) -> dict[str, Any]:

@@ -5,10 +5,12 @@ from typing import Any
 from crosses.actions.cross import change_cross, plan_cross
 from crosses.base.visibility import Visibility
 from crosses.calc.errors import BadInput
+from crosses.facts.cross import CROSS
 from crosses.models import Cross, Plant
 from seedbank.formats.tables import Column, Shape
 from seedbank.members.models import Member
 from seedbank.transfer.cells import Cells
+from seedbank.transfer.facts import columns_of, read_facts, said_facts
 from seedbank.transfer.finding import (
     changed_facts,
     cross_in,
@@ -35,19 +37,16 @@ def _mixture(cells: Cells, grower: Member) -> list[tuple[Plant, int]]:
 def _cross(rows: Group) -> Outcome:
     cells = rows[0]
     grower = member_in(cells, "grower")
-    own_number, season = cells.needed("own_number"), cells.needed_whole("season", minimum=1800)
+    facts = read_facts(cells, CROSS)
+    own_number, season = facts["own_number"], facts["season"]
     pair: dict[str, Any] = {
         "seed_parent": cells.attempt(plant_in, cells, "seed_parent", grower),
-        "pollen": cells.choice("pollen", Cross.Pollen.values, Cross.Pollen.PLANT),
+        "pollen": facts.pop("pollen"),
         "pollen_parent": cells.attempt(plant_in, cells, "pollen_parent", grower),
     }
     mixture = cells.attempt(_mixture, cells, grower)
     reciprocal_of = cells.attempt(cross_in, cells, "reciprocal_of", grower, season)
     cells.refuse_if_wrong()
-    facts: dict[str, Any] = {
-        "aim": cells.text("aim"),
-        "visibility": cells.choice("visibility", Visibility.values, Visibility.SOCIETY),
-    }
     known = Cross.objects.filter(grower=grower, season=season, own_number=own_number).first()
     if known is not None:
         refuse_withdrawn_row(known, "cross", "own_number")
@@ -55,13 +54,11 @@ def _cross(rows: Group) -> Outcome:
         refuse_other_facts(known, cells.said(pair), wrong)
         if cells.has("mixture") and _parts_of(known) != {(each.pk, n) for each, n in mixture}:
             raise BadInput(wrong, field="mixture")
-        return _corrected(cells, known, cells.said(facts))
+        return _corrected(cells, known, said_facts(cells, CROSS, facts))
     cross = plan_cross(
         grower=grower,
         by=cells.importing.by,
         at=cells.importing.at,
-        own_number=own_number,
-        season=season,
         mixture=mixture,
         reciprocal_of=reciprocal_of,
         **pair,
@@ -96,31 +93,12 @@ CROSSES = Kind(
     name="crosses",
     title="Crosses",
     columns=(
-        Column(
-            "own_number",
-            ("number",),
-            required=True,
-            help="Your number, as on the tag; with season and grower it names the cross.",
-        ),
-        Column(
-            "season",
-            ("year",),
-            required=True,
-            help="The year of the pollination.",
-            shape=Shape.WHOLE,
-            minimum=1800,
-        ),
+        *columns_of(CROSS),
         Column(
             "seed_parent",
             ("seed parent", "mother"),
             required=True,
             help="Who bears the seed: label, number or name of the plant.",
-        ),
-        Column(
-            "pollen",
-            help="Where the pollen came from; empty: one plant.",
-            shape=Shape.CHOICE,
-            choices=tuple(Cross.Pollen.values),
         ),
         Column(
             "pollen_parent",
@@ -134,13 +112,6 @@ CROSSES = Kind(
         ),
         Column("grower", help="Member number of who made it; empty: you."),
         Column("reciprocal_of", help="Your number of the same cross the other way round."),
-        Column("aim", help="What it is made for."),
-        Column(
-            "visibility",
-            help="Who may see it; empty: the society.",
-            shape=Shape.CHOICE,
-            choices=tuple(Visibility.values),
-        ),
     ),
     act=_cross,
     told_apart_by=("own_number", "season", "grower"),

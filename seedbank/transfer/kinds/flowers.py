@@ -9,6 +9,8 @@ from crosses.actions.harvest import capsules_field, count_seeds, log_harvest
 from crosses.actions.pollination import add_touch_up, change_pollination, log_pollination
 from crosses.base.refusal import Refused
 from crosses.calc.errors import BadInput
+from crosses.facts.capsule import CHECK
+from crosses.facts.harvest import HARVEST
 from crosses.facts.pollination import POLLINATION
 from crosses.models import Check, Cross, Harvest, Pollination
 from crosses.queries.seasons import cross_of_pair
@@ -92,7 +94,6 @@ def _cross(cells: Cells, grower: Member, year: int) -> Cross:
 
 
 _GROWER = Column("grower", help="Member number of whose it is; empty: you.")
-_NOTE = Column("note", help="What else is worth knowing.")
 
 POLLINATIONS = Kind(
     name="pollinations",
@@ -133,23 +134,20 @@ def _check(rows: Group) -> Outcome:
     cells = rows[0]
     grower = member_in(cells, "grower")
     pollination = pollination_in(cells, "pollination", grower)
-    day = cells.needed_day("seen_on")
-    kind = cells.choice("kind", Check.Kind.values, "")
-    flowers = cells.whole("flowers", minimum=1)
-    key = key_of("check", pollination.pk, day, kind, flowers or "")
+    facts = read_facts(cells, CHECK)
+    key = key_of("check", pollination.pk, facts["seen_on"], facts["kind"], facts["flowers"] or "")
     known = Check.objects.filter(client_key=key).first()
     if known is not None:
         refuse_withdrawn_row(known, "look", "pollination")
+        wrong = "A look is not changed by a table: take it back and log it again."
+        refuse_other_facts(known, said_facts(cells, CHECK, facts), wrong)
         return NOTHING_NEW
     check = record_check(
         pollination=pollination,
         by=cells.importing.by,
         at=cells.importing.at,
-        seen_on=day,
-        kind=kind,
-        flowers=flowers,
-        note=cells.text("note"),
         client_key=key,
+        **facts,
     )
     return made(check)
 
@@ -164,23 +162,8 @@ CHECKS = Kind(
             required=True,
             help="The key or number of the pollination.",
         ),
-        Column("seen_on", ("date",), required=True, help="The day of the look.", shape=Shape.DATE),
-        Column(
-            "kind",
-            ("seen",),
-            required=True,
-            help="What was seen.",
-            shape=Shape.CHOICE,
-            choices=tuple(Check.Kind.values),
-        ),
-        Column(
-            "flowers",
-            help="Of how many flowers; empty: all still open.",
-            shape=Shape.WHOLE,
-            minimum=1,
-        ),
+        *columns_of(CHECK),
         _GROWER,
-        _NOTE,
     ),
     act=_check,
     brought_by=BroughtBy.MEMBER,
@@ -216,22 +199,8 @@ def _harvest(rows: Group) -> Outcome:
     samples = first.attempt(_samples, first)
     for cells in rows:
         cells.refuse_if_wrong()
-    facts: dict[str, Any] = {
-        "harvested_on": first.needed_day("harvested_on"),
-        "identified_by": first.choice(
-            "identified_by", Harvest.IdentifiedBy.values, Harvest.IdentifiedBy.TAG
-        ),
-        "certainty_percent": first.whole("certainty_percent", default=100),
-        "was_forced": first.yes_no("was_forced"),
-        "note": first.text("note"),
-    }
-    counted: dict[str, Any] = {
-        "seed_counting": first.choice(
-            "seed_counting", Harvest.SeedCounting.values, Harvest.SeedCounting.COUNTED
-        ),
-        "seeds": first.whole("seeds"),
-        "clean_grams": first.decimal("clean_grams"),
-    }
+    facts = read_facts(first, HARVEST)
+    counted = {fact.name: facts.pop(fact.name) for fact in HARVEST.written(making=False)}
     known = Harvest.objects.filter(client_key=key).first()
     if known is not None:
         refuse_withdrawn_row(known, "harvest", "key")
@@ -283,8 +252,8 @@ def _counted_again(
 ) -> Outcome:
     """Take a better count of the seed; the rest of a harvest stands as it was logged."""
     wrong = "A harvest is not changed by a table, only its seed: withdraw it and log it again."
-    refuse_other_facts(known, cells.said(facts), wrong)
-    said = cells.said(counted)
+    refuse_other_facts(known, said_facts(cells, HARVEST, facts), wrong)
+    said = said_facts(cells, HARVEST, counted)
     if counted["seed_counting"] == Harvest.SeedCounting.SAMPLED:
         # Its number is reckoned from the samples, and is in no cell.
         said.pop("seeds", None)
@@ -320,32 +289,13 @@ HARVESTS = Kind(
             shape=Shape.WHOLE,
             minimum=1,
         ),
-        Column(
-            "harvested_on", ("date",), required=True, help="The day of harvest.", shape=Shape.DATE
-        ),
+        *columns_of(HARVEST),
         _GROWER,
-        Column(
-            "seed_counting",
-            help="How the seeds are known; empty: counted.",
-            shape=Shape.CHOICE,
-            choices=tuple(Harvest.SeedCounting.values),
-        ),
-        Column("seeds", help="Seeds of all capsules together.", shape=Shape.WHOLE),
         Column(
             "samples",
             help="Counted and weighed samples: 1000 0.41; 1000 0.40.",
             shape=Shape.SEVERAL,
         ),
-        Column("clean_grams", help="Weight of all clean seed.", shape=Shape.DECIMAL),
-        Column(
-            "identified_by",
-            help="By what the flower was known again; empty: the tag.",
-            shape=Shape.CHOICE,
-            choices=tuple(Harvest.IdentifiedBy.values),
-        ),
-        Column("certainty_percent", help="How sure the parents are.", shape=Shape.WHOLE),
-        Column("was_forced", help="Cut before it was ripe; empty: no.", shape=Shape.YES_NO),
-        _NOTE,
     ),
     act=_harvest,
     told_apart_by=("key", "grower"),

@@ -4,13 +4,13 @@ from collections.abc import Sequence
 from typing import Any
 
 from crosses.actions.plant import add_plant, add_plants, change_plant
-from crosses.base.countries import COUNTRY_NAMES
-from crosses.base.visibility import Visibility
 from crosses.calc.errors import BadInput
+from crosses.facts.plant import PLANT
 from crosses.models import Plant
 from seedbank.formats.tables import Column, Shape
 from seedbank.members.models import Member
 from seedbank.transfer.cells import Cells
+from seedbank.transfer.facts import columns_of, read_facts, said_facts
 from seedbank.transfer.finding import (
     changed_facts,
     cross_in,
@@ -23,30 +23,15 @@ from seedbank.transfer.finding import (
 )
 from seedbank.transfer.kind import NOTHING_NEW, BroughtBy, Group, Kind, Outcome, changed, made
 
+# By it a plant is found again.
+_LABEL = ("own_label",)
 _OF_DESCENT = ("raised_from", "propagated_from")
 
 
 def _plain_facts(cells: Cells) -> dict[str, Any]:
     """Read what a row says of a plant by itself, without other records."""
-    country = cells.text("wild_country").upper()
-    if country and country not in COUNTRY_NAMES:
-        raise BadInput(
-            f"'{country}' is no country; write its two letters, such as GB.", field="wild_country"
-        )
-    return {
-        "name": cells.needed("name"),
-        "origin": cells.choice("origin", Plant.Origin.values, ""),
-        "style_form": cells.choice("style_form", Plant.StyleForm.values, ""),
-        "ploidy": cells.whole("ploidy", minimum=1),
-        "wild_where": cells.text("wild_where"),
-        "wild_country": country,
-        "wild_on": cells.day("wild_on"),
-        "wild_permit": cells.text("wild_permit"),
-        "acquired_on": cells.day("acquired_on"),
-        "died_on": cells.day("died_on"),
-        "fertility_notes": cells.text("fertility_notes"),
-        "visibility": cells.choice("visibility", Visibility.values, Visibility.SOCIETY),
-    }
+    origin = cells.choice("origin", Plant.Origin.values, "")
+    return read_facts(cells, PLANT, by_hand=_LABEL) | {"origin": origin}
 
 
 def _plant(rows: Group) -> Outcome:
@@ -65,7 +50,6 @@ def _plant(rows: Group) -> Outcome:
             keeper=keeper,
             by=cells.importing.by,
             at=cells.importing.at,
-            name_text=facts.pop("name"),
             own_label=label,
             **facts,
         )
@@ -85,10 +69,9 @@ def _corrected(cells: Cells, known: Plant, facts: dict[str, Any]) -> Outcome:
 
 def _as_fields(cells: Cells, facts: dict[str, Any]) -> dict[str, Any]:
     """Keep what the file has a column for; where a plant comes from follows from its descent."""
-    said = cells.said(facts)
+    said = said_facts(cells, PLANT, facts)
     if any(cells.has(column) for column in _OF_DESCENT):
         said["origin"] = facts["origin"]
-    said["name_text"] = said.pop("name")
     return said
 
 
@@ -142,8 +125,7 @@ def _plants(groups: Sequence[Group]) -> list[Outcome | None]:
             is_same = not changed_facts(there, _as_fields(cells, facts))
             outcomes[place] = NOTHING_NEW if is_same else None
             continue
-        name = facts.pop("name")
-        fresh[place] = Plant(keeper=keeper, own_label=label, name_text=name, **facts)
+        fresh[place] = Plant(keeper=keeper, own_label=label, **facts)
     if fresh:
         add_plants(plants=list(fresh.values()), by=importing.by, at=importing.at)
     return [
@@ -161,15 +143,9 @@ PLANTS = Kind(
             required=True,
             help="The keeper's own label. A plant of the same label is corrected, not added.",
         ),
-        Column("name", ("name as written",), required=True, help="Its name as it is written."),
+        *columns_of(PLANT, by_hand=_LABEL),
         Column("keeper", help="Member number of who has it; empty: you."),
         Column("taxon", help="Its species, as in the society's list of taxa."),
-        Column(
-            "origin",
-            help="Where it comes from; empty: told from the cross or plant it was raised from.",
-            shape=Shape.CHOICE,
-            choices=tuple(Plant.Origin.values),
-        ),
         Column("raised_from", ("cross",), help="The cross it was raised from, by number."),
         Column("raised_by", help="Member number of who made that cross; empty: its keeper."),
         Column(
@@ -179,27 +155,6 @@ PLANTS = Kind(
             minimum=1800,
         ),
         Column("propagated_from", help="The plant it was divided or cut from."),
-        Column(
-            "style_form",
-            ("form",),
-            help="Long or short style, of primulas.",
-            shape=Shape.CHOICE,
-            choices=tuple(Plant.StyleForm.values),
-        ),
-        Column("ploidy", help="Chromosome sets: 2, 4.", shape=Shape.WHOLE, minimum=1),
-        Column("wild_where", help="Where it was collected; only of a plant from the wild."),
-        Column("wild_country", help="Two letters of that country, such as FR."),
-        Column("wild_on", help="When it was collected.", shape=Shape.DATE),
-        Column("wild_permit", help="The permit under which it was collected."),
-        Column("acquired_on", help="When the keeper got it.", shape=Shape.DATE),
-        Column("died_on", help="When it died.", shape=Shape.DATE),
-        Column("fertility_notes", help="What is known of its fertility."),
-        Column(
-            "visibility",
-            help="Who may see it; empty: the society.",
-            shape=Shape.CHOICE,
-            choices=tuple(Visibility.values),
-        ),
     ),
     act=_plant,
     many=_plants,
