@@ -9,6 +9,7 @@ from django.apps import apps
 from django.test import Client, override_settings
 from hypothesis import HealthCheck, settings
 
+from crosses.queries.fertility import forget_models
 from seedbank.members.actions.roles import Role, give_role
 from seedbank.members.models import Member
 
@@ -37,6 +38,12 @@ def quick_settings(settings):
         **settings.STORAGES,
         "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
     }
+
+
+@pytest.fixture(autouse=True)
+def nothing_learnt_before():
+    """Let no test read what flowers of another one taught: their histories have the same numbers."""
+    forget_models()
 
 
 @pytest.fixture(autouse=True)

@@ -4,9 +4,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import QuerySet, Sum
+from django.db.models import Max, QuerySet, Sum, Value
 
 from crosses.access import harvests_visible_to, pollinations_visible_to
+from crosses.base.visibility import Visibility
 from crosses.calc.fertility import (
     Attempt,
     PairChance,
@@ -20,7 +21,7 @@ from crosses.calc.fertility import (
     seeds_per_capsule,
 )
 from crosses.calc.rates import Share, wilson
-from crosses.models import Cross, Harvest, Plant, Pollination
+from crosses.models import Cross, Harvest, Plant, Pollination, Taxon
 from crosses.queries.cautions import chromosome_sets
 
 _FORMS = {Plant.StyleForm.PIN, Plant.StyleForm.THRUM}
@@ -93,7 +94,45 @@ def _seeds_of(harvests: QuerySet[Harvest]) -> SeedsPerCapsule | None:
     return seeds_per_capsule((capsules, seeds / capsules) for capsules, seeds in of_cross.values())
 
 
+# Models learnt before in this process, by whose flowers beside everybody's, each with what was written
+# last when it was learnt.
+_KEPT: dict[int, tuple[tuple[Any, ...], PairModel]] = {}
+MOST_KEPT = 4
+
+
+def forget_models() -> None:
+    """Forget what was learnt: for tests, whose histories begin anew with each."""
+    _KEPT.clear()
+
+
 def pair_model(viewer: Any) -> PairModel:
+    """Return what all decided flowers teach that a reader may know of.
+
+    It is kept until something of a flower, a cross, a plant or a taxon is written. Readers without
+    crosses of their own that nobody else may see know the same flowers, and share one.
+    """
+    whose = (
+        viewer.pk if _decided(viewer).exclude(cross__visibility=Visibility.SOCIETY).exists() else 0
+    )
+    written = _written_last()
+    found = _KEPT.get(whose)
+    if found is None or found[0] != written:
+        if len(_KEPT) >= MOST_KEPT:
+            _KEPT.clear()
+        found = _KEPT[whose] = (written, _learn(viewer))
+    return found[1]
+
+
+def _written_last() -> tuple[Any, ...]:
+    """Return the last line of each history that a model rests on, in one query."""
+    first, *others = (
+        model.history.order_by().values(kind=Value(model.__name__)).annotate(last=Max("history_id"))
+        for model in (Pollination, Cross, Plant, Taxon)
+    )
+    return tuple(sorted(first.union(*others).values_list("kind", "last")))
+
+
+def _learn(viewer: Any) -> PairModel:
     """Learn from every decided flower a reader may know of, in one query."""
     alike = ("style_form", "ploidy", "taxon__ploidy")
     rows = (

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings, strategies
 from scipy import optimize, stats
+from scipy.special import expit
 
 from crosses.calc.errors import BadInput
 from crosses.calc.fertility import (
@@ -282,3 +283,87 @@ def test_a_plant_that_gives_pollen_is_ranked_by_the_other_as_seed_parent():
 def test_what_cannot_be_is_refused(make):
     with pytest.raises(BadInput):
         make()
+
+
+def a_society(parents: int, pairs: int, seed: int) -> list[Attempt]:
+    """Invented flowers of parents that differ, some of them of known form, month and warmth."""
+    chance = np.random.default_rng(seed)
+    seeds, pollens = chance.integers(0, parents, pairs), chance.integers(0, parents, pairs)
+    flowers = chance.integers(1, 8, pairs)
+    logit = chance.normal(0, 1, parents)[seeds] + chance.normal(0, 1, parents)[pollens]
+    taken = chance.binomial(flowers, expit(logit))
+    return [
+        Attempt(
+            f"s{seed_parent}", f"p{pollen}", int(of), int(took),
+            is_same_form=bool(number % 3), month=3 + number % 4, temperature_celsius=8.0 + number % 13,
+        )
+        for number, (seed_parent, pollen, of, took) in enumerate(
+            zip(seeds, pollens, flowers, taken, strict=True)
+        )
+    ]  # fmt: skip
+
+
+def test_intervals_are_those_of_the_full_table_that_is_never_made():
+    """The inverse of the curvature as a dense table, by numpy, as the judge."""
+    attempts = a_society(parents=40, pairs=160, seed=20)
+    model = fit_pairs(attempts)
+    covariance = np.linalg.inv(model.curvature.toarray())
+    asked = [
+        Attempt(one.seed_parent, two.pollen_parent, 0, 0)
+        for one in attempts[:9]
+        for two in attempts[:9]
+    ]
+    for pair, told in zip(asked, model.chances(asked), strict=True):
+        value = np.zeros(len(model.terms))
+        value[
+            [
+                model.terms[term]
+                for term in (
+                    ("usual", ""),
+                    ("seed", pair.seed_parent),
+                    ("pollen", pair.pollen_parent),
+                )
+            ]
+        ] = 1
+        logit, reach = (
+            value @ model.weights,
+            1.2815515655446004 * math.sqrt(value @ covariance @ value),
+        )
+        expected = [expit(logit - reach), expit(logit), expit(logit + reach)]
+        assert [told.low, told.chance, told.high] == pytest.approx(expected, abs=1e-6)
+
+
+def test_the_weights_are_the_summit():
+    """Where the slope is nought; scipy's own optimiser, begun elsewhere, climbs no higher."""
+    attempts = a_society(parents=12, pairs=60, seed=21)
+    model = fit_pairs(attempts)
+    rows = np.zeros((len(attempts), len(model.terms)))
+    mean = np.mean([one.temperature_celsius for one in attempts])
+    for row, one in zip(rows, attempts, strict=True):
+        told = {
+            ("usual", ""): 1.0, ("seed", one.seed_parent): 1.0, ("pollen", one.pollen_parent): 1.0,
+            ("style form", ""): 0.5 if one.is_same_form else -0.5, ("month", one.month): 1.0,
+            ("warmth", ""): (one.temperature_celsius - mean) / 10,
+        }  # fmt: skip
+        for term, value in told.items():
+            if term in model.terms:
+                row[model.terms[term]] = value
+    flowers, taken = (
+        np.array([getattr(one, name) for one in attempts]) for name in ("flowers", "taken")
+    )
+    held = np.ones(len(model.terms))
+    held[0] = 1 / 9
+
+    def depth(weights):
+        logit = rows @ weights
+        return flowers @ np.logaddexp(0, logit) - taken @ logit + held @ weights**2 / 2
+
+    found = optimize.minimize(depth, np.full(len(held), 0.3), method="BFGS", options={"gtol": 1e-8})
+    assert model.weights == pytest.approx(found.x, abs=1e-4)
+
+
+def test_twenty_thousand_parents_need_no_table_of_their_square():
+    """A table of 20,000 by 20,000 numbers would be 3.2 GB; what is kept is a few numbers a parent."""
+    model = fit_pairs(a_society(parents=10_000, pairs=20_000, seed=22))
+    assert model.curvature.nnz < 20 * len(model.terms)
+    assert 0 < model.chance("s1", "p1").low < 1

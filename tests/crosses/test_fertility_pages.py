@@ -214,3 +214,27 @@ def test_more_flowers_cost_no_more_queries(
         made(tansy, smoke, make_plant(tansy, f"Primula {n}"), flowers=4, took=n)
     with django_assert_max_num_queries(len(few.captured_queries)):
         client.get(address)
+
+
+def test_what_is_learnt_is_kept_until_something_is_written(
+    tansy, cosmo, smoke, django_assert_num_queries
+):
+    lemon = make_plant(tansy, "Primula 'Oddwater Lemon'")
+    flower = make_pollination(tansy, make_cross(tansy, seed_parent=smoke, pollen_parent=lemon))
+    first = pair_model(tansy)
+    # Whether there are flowers of one's own alone, and the last line of each history.
+    with django_assert_num_queries(2):
+        assert pair_model(cosmo) is first
+    record_check(pollination=flower, by=tansy, at=NOON, seen_on=SEEN_ON, kind="swelling")
+    assert pair_model(tansy).flowers == first.flowers + 1
+
+
+def test_flowers_nobody_else_may_see_teach_their_grower_alone(tansy, cosmo, smoke):
+    lemon = make_plant(tansy, "Primula 'Oddwater Lemon'")
+    cross = make_cross(tansy, seed_parent=smoke, pollen_parent=lemon, visibility="me")
+    record_check(
+        pollination=make_pollination(tansy, cross), by=tansy, at=NOON, seen_on=SEEN_ON, kind="swelling"
+    )  # fmt: skip
+    assert pair_model(cosmo).flowers == 0
+    assert pair_model(tansy).flowers == 1
+    assert pair_model(cosmo).flowers == 0

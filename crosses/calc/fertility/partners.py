@@ -1,9 +1,9 @@
 """Whom to cross a plant with: what may take, what is not too close, and what is still missing."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
-from crosses.calc.fertility.pairs import PairChance, PairFacts, PairModel, PlantId
+from crosses.calc.fertility.pairs import Attempt, PairChance, PairFacts, PairModel, PlantId
 from crosses.calc.fertility.roles import none_took
 from crosses.calc.rates import too_few
 
@@ -41,7 +41,7 @@ class Partner:
 
 def rank_partners(
     plant: PlantId,
-    candidates: Iterable[PlantId],
+    candidates: Collection[PlantId],
     model: PairModel,
     kinship: Mapping[PlantId, float],
     *,
@@ -54,7 +54,7 @@ def rank_partners(
     ----------
     plant : plant number
         The one that waits for a partner.
-    candidates : iterable of plant numbers
+    candidates : collection of plant numbers
         The plant itself may be among them: a selfing.
     model : PairModel
         From the society's attempts.
@@ -70,16 +70,16 @@ def rank_partners(
 
     """
     known = facts or {}
+    pairs = [(plant, one) if as_seed_parent else (one, plant) for one in candidates]
+    alike = [known.get(one, PairFacts()) for one in candidates]
+    asked = [
+        Attempt(*pair, 0, 0, of_both.is_same_form, of_both.is_equal_ploidy)
+        for pair, of_both in zip(pairs, alike, strict=True)
+    ]
     found = []
-    for candidate in candidates:
-        seed, pollen = (plant, candidate) if as_seed_parent else (candidate, plant)
-        alike = known.get(candidate, PairFacts())
-        chance = model.chance(
-            seed,
-            pollen,
-            is_same_form=alike.is_same_form,
-            is_equal_ploidy=alike.is_equal_ploidy,
-        )
+    for candidate, (seed, pollen), chance in zip(
+        candidates, pairs, model.chances(asked), strict=True
+    ):
         other_way = model.tried(pollen, seed)
         inbreeding = kinship.get(candidate, 0.0)
         reasons = [chance.sentence, _of_relation(inbreeding)]
