@@ -31,7 +31,8 @@ _FROM: dict[str, frozenset[str]] = {
     "part_sown": frozenset({"with_member", "in_store", "sent"}),
     "sown": frozenset({"with_member", "in_store", "sent"}),
     "split": frozenset({"with_member", "in_store", "sent"}),
-    "discarded": frozenset({"with_member", "in_store", "held", "sent"}),
+    # A promise is given up first, or its parcel would wait for a packet that is gone.
+    "discarded": frozenset({"with_member", "in_store", "sent"}),
 }
 _INTO = {
     "received": "in_store",

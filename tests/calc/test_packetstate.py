@@ -41,7 +41,7 @@ LIFE = {
         "split": "split",
         "discarded": "discarded",
     },
-    "held": {"moved": "held", "released": "in_store", "packed": "packed", "discarded": "discarded"},
+    "held": {"moved": "held", "released": "in_store", "packed": "packed"},
     "packed": {"unpacked": "held", "sent": "sent", "returned": "in_store"},
     "sent": {
         "returned": "in_store",

@@ -12,6 +12,7 @@ from crosses.base.history import save_with_history
 from crosses.base.refusal import Refused
 from crosses.base.visibility import Visibility
 from seedbank.bank.models import Lot
+from seedbank.exchange.actions.recall import TakenBack, take_back
 from seedbank.exchange.models import LineBar, ListLine, Round
 from seedbank.exchange.queries.listing import in_list_order
 from seedbank.members.models import Member
@@ -106,8 +107,12 @@ def change_line(
 
 
 @transaction.atomic
-def withdraw_line(*, line: ListLine, by: Member, at: datetime.datetime, reason: str) -> ListLine:
-    """Withdraw a line; it stays on the list to be read, and nobody can be given any of it."""
+def withdraw_line(*, line: ListLine, by: Member, at: datetime.datetime, reason: str) -> TakenBack:
+    """Withdraw a line; it stays on the list to be read, and nobody is given any of it.
+
+    Once the result is announced its packets leave the parcels that are not posted, and everybody
+    who was given one is told. Returns what became of them.
+    """
     if line.withdrawn_reason:
         raise Refused("line-withdrawn", "This line is withdrawn already.", field="reason")
     if not reason.strip():
@@ -116,7 +121,7 @@ def withdraw_line(*, line: ListLine, by: Member, at: datetime.datetime, reason: 
         )
     line.withdrawn_reason = reason.strip()
     save_with_history(line, by=by, why=reason.strip())
-    return line
+    return take_back(line=line, by=by, at=at, reason=reason.strip())
 
 
 @transaction.atomic

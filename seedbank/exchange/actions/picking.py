@@ -11,7 +11,7 @@ from seedbank.bank.actions.packet import discard, move
 from seedbank.bank.models import Movement, Packet
 from seedbank.exchange.access import may_keep
 from seedbank.exchange.actions.promises import give_up, mark_released
-from seedbank.exchange.models import Parcel, ParcelItem
+from seedbank.exchange.models import ListLine, Parcel, ParcelItem
 from seedbank.members.models import Member
 
 
@@ -107,7 +107,7 @@ def release_item(
         # It must not go to this member; nobody took anything from her that she could have had.
         give_up([item], by=by, at=at, reason=reason, is_owed=False)
         return None
-    discard(packet=item.packet, by=by, at=at, why=f"{parcel.number}: {reason}")
+    _leaves_the_stock(item, by=by, at=at, why=f"{parcel.number}: {reason}")
     other = _another(item) or _from_the_last(item, by=by, at=at)
     mark_released([item], by=by, at=at, reason=reason, is_owed=other is None)
     if other is None:
@@ -123,6 +123,14 @@ def release_item(
     return ParcelItem.objects.create(
         parcel=parcel, line=item.line, packet=other, run=item.run, turn=item.turn, promised_at=at
     )
+
+
+def _leaves_the_stock(item: ParcelItem, *, by: Member, at: datetime.datetime, why: str) -> None:
+    """Give the promise up and discard the packet, unless it has gone round its parcel before."""
+    if item.packet.state == Packet.State.HELD:
+        move(packet=item.packet, kind=Movement.Kind.RELEASED, by=by, at=at, note=why)
+    if item.packet.state == Packet.State.IN_STORE:
+        discard(packet=item.packet, by=by, at=at, why=why)
 
 
 def _another(item: ParcelItem) -> Packet | None:
@@ -208,6 +216,14 @@ def _what_it_is(parcel: Parcel, number: str) -> str:
         .first()
     )
     back = f" Put it back at {packet.place}." if packet.place else ""
+    withdrawn = ListLine.objects.filter(round=parcel.round_id, lot=packet.lot_id).exclude(
+        withdrawn_reason=""
+    )
+    if (line := withdrawn.first()) is not None:
+        return (
+            f"{what}; line {line.line_number} is withdrawn: {line.withdrawn_reason} Nobody is to have"
+            f" it.{back}"
+        )
     if promise and promise.packed_at:
         return (
             f"{what}; it was packed into parcel {promise.parcel.number}. Ask who packed that one."

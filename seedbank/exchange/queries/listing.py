@@ -300,3 +300,14 @@ def lots_to_list(round: Round) -> QuerySet[Lot]:
         .annotate(packets_free=Count("packets", filter=Q(packets__state=Packet.State.IN_STORE)))
         .order_by("name_text", "number")
     )
+
+
+def packets_given(line: ListLine) -> dict[str, int]:
+    """Count the packets of a line in parcels: not yet posted, packed among them, and posted."""
+    is_posted = Q(parcel__posted_on__isnull=False)
+    given = ParcelItem.objects.filter(line=line, released_at=None, parcel__cancelled_at=None)
+    return given.aggregate(
+        waiting=Count("pk", filter=~is_posted),
+        packed=Count("pk", filter=~is_posted & Q(packed_at__isnull=False)),
+        posted=Count("pk", filter=is_posted),
+    )

@@ -10,6 +10,7 @@ from crosses.base.clock import now, today
 from crosses.base.pages import KeyedForm, carry_out, carry_out_or_say, page_of
 from seedbank.exchange import access
 from seedbank.exchange.actions import listing as acts
+from seedbank.exchange.actions.recall import TakenBack
 from seedbank.exchange.catalogue import catalogue_html, kept_catalogue
 from seedbank.exchange.forms import (
     BarForm,
@@ -144,19 +145,30 @@ def line_change(request: MemberRequest, slug: str, line_number: int) -> HttpResp
 def line_withdraw(request: MemberRequest, slug: str, line_number: int) -> HttpResponse:
     line = access.line_for_writing(request.user, slug, line_number)
     form = ReasonForm(request.POST)
-    if (
-        form.is_valid()
-        and carry_out(
+    if form.is_valid():
+        done = carry_out(
             form,
             lambda: acts.withdraw_line(
                 line=line, by=request.user, at=now(), reason=form.cleaned_data["reason"]
             ),
         )
-        is not None
-    ):
-        messages.success(request, f"Line {line_number} is withdrawn.")
-        return redirect("list-edit", slug)
+        if done is not None:
+            messages.success(request, f"Line {line_number} is withdrawn.{_taken_back(done)}")
+            return redirect("list-edit", slug)
     return _line_page(request, line, reason_form=form)
+
+
+def _taken_back(done: TakenBack) -> str:
+    """Say what became of packets that were given already; nothing where none was."""
+    words = ""
+    if done.taken_out:
+        packets = "1 packet is" if done.taken_out == 1 else f"{done.taken_out} packets are"
+        words += f" {packets} out of parcels that were not posted."
+    if done.told:
+        words += f" Mail goes to {done.told} member{'' if done.told == 1 else 's'} who had it."
+    if done.sealed:
+        words += f" Open these by hand and take it out: {', '.join(done.sealed)}."
+    return words
 
 
 @require_POST
@@ -189,7 +201,8 @@ def _line_page(request: MemberRequest, line: ListLine, **refused: Form) -> HttpR
         "bar_form": BarForm(),
         "reason_form": ReasonForm(),
     }
-    return render(request, "exchange/listing/line.html", {"line": line} | forms | refused)
+    context = {"line": line, "given": queries.packets_given(line)}
+    return render(request, "exchange/listing/line.html", context | forms | refused)
 
 
 @require_POST

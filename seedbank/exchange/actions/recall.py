@@ -1,0 +1,98 @@
+"""Seed that must not go out after all: out of the parcels, and told to whoever has it already."""
+
+import datetime
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from django.db import transaction
+
+from crosses.base.refusal import Refused
+from seedbank.bank.actions.packet import move_many
+from seedbank.bank.models import Movement
+from seedbank.exchange.actions.posting import reopen_parcel
+from seedbank.exchange.actions.promises import give_up
+from seedbank.exchange.models import ListLine, Parcel, ParcelItem
+from seedbank.members.actions.mail import Letter, mail_members
+from seedbank.members.models import Member
+
+
+@dataclass(frozen=True)
+class TakenBack:
+    """What became of the packets of a line that is withdrawn.
+
+    `sealed` are parcels that hold one and cannot be opened again, for their member has another by now.
+    """
+
+    taken_out: int = 0
+    told: int = 0
+    sealed: tuple[str, ...] = ()
+
+
+@transaction.atomic
+def take_back(*, line: ListLine, by: Member, at: datetime.datetime, reason: str) -> TakenBack:
+    """Take a withdrawn line out of every parcel that is not posted, and tell all who were given it.
+
+    Before the result is announced nothing is done here: sharing out again gives the packets up, and
+    what is free goes to whoever is next. Afterwards each member is owed another of their wishes.
+    """
+    if line.round.announced_at is None:
+        return TakenBack()
+    given = ParcelItem.objects.filter(line=line, released_at=None, parcel__cancelled_at=None)
+    # Parcels first and in one order, as at the packing table.
+    keys = given.filter(parcel__posted_on=None).values("parcel")
+    parcels = list(Parcel.objects.select_for_update().filter(pk__in=keys).order_by("pk"))
+    sealed = tuple(parcel.number for parcel in parcels if not _is_open(parcel, by, at))
+    items = list(given.select_related("packet", "parcel__member").order_by("packet__number"))
+    out = [item for item in items if item.parcel.posted_on is None]
+    _unpack([item for item in out if item.packed_at], by=by, at=at, reason=reason)
+    words = f"Line {line.line_number} is withdrawn: {reason}"
+    give_up(out, by=by, at=at, reason=words, is_owed=True)
+    letters = _letters(line, items)
+    mail_members(*letters)
+    return TakenBack(len(out), len(letters), sealed)
+
+
+def _is_open(parcel: Parcel, by: Member, at: datetime.datetime) -> bool:
+    if parcel.closed_at is None:
+        return True
+    try:
+        reopen_parcel(parcel=parcel, by=by, at=at)
+    except Refused:
+        return False
+    return True
+
+
+def _unpack(items: Sequence[ParcelItem], *, by: Member, at: datetime.datetime, reason: str) -> None:
+    if not items:
+        return
+    move_many(
+        packets=[item.packet for item in items],
+        kind=Movement.Kind.UNPACKED,
+        by=by,
+        at=at,
+        reference={item.packet_id: item.parcel.number for item in items},
+        note=reason,
+    )
+    for item in items:
+        item.packed_at = item.packed_by = None
+    ParcelItem.objects.bulk_update(items, ["packed_at", "packed_by"], batch_size=200)
+
+
+def _letters(line: ListLine, items: Sequence[ParcelItem]) -> list[Letter]:
+    by_member: dict[int, list[ParcelItem]] = defaultdict(list)
+    for item in items:
+        by_member[item.parcel.member_id].append(item)
+    return [
+        Letter(
+            member=of_one[0].parcel.member,
+            subject=f"Withdrawn: line {line.line_number} of {line.round.name}",
+            template="exchange/listing/withdrawn_mail.txt",
+            context={
+                "line": line,
+                "sent": [item.packet.number for item in of_one if item.parcel.posted_on],
+                "taken_out": [item.packet.number for item in of_one if not item.parcel.posted_on],
+            },
+        )
+        for of_one in by_member.values()
+    ]
