@@ -64,6 +64,9 @@ def _refuse_taken_own_number(cross: Cross) -> None:
             "own-number-taken",
             f"You have used {cross.own_number} for {other.number} of {cross.season} already.",
             field="own_number",
+            choices=[
+                (free := suggested_own_number(cross.grower, cross.season), f"Number it {free}")
+            ],
         )
 
 

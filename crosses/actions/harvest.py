@@ -28,11 +28,13 @@ from crosses.queries.harvests import seeds_by_weight
 
 Samples = Sequence[tuple[int, Decimal]]
 SURE = 100
+# Before the number of the pollination.
+CAPSULES_OF = "capsules_"
 
 
 def capsules_field(pollination: Pollination) -> str:
     """Name of the input in which the capsules of one pollination are typed."""
-    return f"capsules_{pollination.number}"
+    return f"{CAPSULES_OF}{pollination.number}"
 
 
 def _held(
@@ -88,6 +90,10 @@ def _count(
                 "counted-after-all",
                 "You gave a number: counted, or guessed?",
                 field="seed_counting",
+                choices=[
+                    (Harvest.SeedCounting.COUNTED, "Counted"),
+                    (Harvest.SeedCounting.GUESSED, "Guessed"),
+                ],
             )
     elif seeds is None:
         raise Refused("seeds-missing", "How many seeds?", field="seeds")

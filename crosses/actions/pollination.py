@@ -2,13 +2,14 @@
 
 import datetime
 import uuid
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.db import transaction
 
 from crosses.actions.capsule import reckon_state
 from crosses.actions.cross import plan_cross
+from crosses.actions.plant import add_plant
 from crosses.actions.rules import (
     refuse_before_pollination,
     refuse_broken_rules,
@@ -68,8 +69,21 @@ def _write(pollination: Pollination, *, by: Any, at: datetime.datetime) -> Polli
     return pollination
 
 
+def _with_plants_written(pair: Pair, *, by: Any, at: datetime.datetime) -> Pair:
+    """Write down the parents that are new, so that nothing of the entry waits for them."""
+    seed, pollen = pair.seed_parent, pair.pollen_parent
+    if not seed.pk:
+        seed = add_plant(keeper=by, by=by, at=at, name_text=seed.name_text)
+    if pollen is not None and not pollen.pk:
+        # The same new name on both sides is one plant, and refused as such.
+        is_same = pollen.name_text.casefold() == seed.name_text.casefold()
+        pollen = seed if is_same else add_plant(keeper=by, by=by, at=at, name_text=pollen.name_text)
+    return replace(pair, seed_parent=seed, pollen_parent=pollen)
+
+
 def _cross_of(pair: Pair, *, by: Any, at: datetime.datetime) -> Cross:
     """Return the grower's cross of this pair and season, planned now if there is none."""
+    pair = _with_plants_written(pair, by=by, at=at)
     known = cross_of_pair(
         by, pair.season, pair.seed_parent, pair.pollen, pair.pollen_parent, pair.own_number
     )
@@ -122,24 +136,27 @@ def log_pollination(
     return once(Pollination, client_key, make)[0]
 
 
-def _reciprocal_cross(cross: Cross, *, by: Any, at: datetime.datetime) -> Cross:
+def _reciprocal_cross(cross: Cross, own_number: str, *, by: Any, at: datetime.datetime) -> Cross:
+    """Return the cross the other way round; an own number on its tag already is the one it has."""
     if cross.pollen_parent is None:
         raise Refused(
             "no-other-way", "Both ways needs one plant on either side.", field="both_ways"
         )
     linked = Cross.objects.filter(reciprocal_of=cross).first() or cross.reciprocal_of
-    if linked is not None:
+    if linked is not None and own_number in {"", linked.own_number}:
         return linked
-    return plan_cross(
+    swapped = (cross.pollen_parent, Cross.Pollen.PLANT, cross.seed_parent)
+    known = cross_of_pair(by, cross.season, *swapped, own_number) if own_number else None
+    return known or plan_cross(
         grower=cross.grower,
         by=by,
         at=at,
-        own_number="",
+        own_number=own_number,
         season=cross.season,
         seed_parent=cross.pollen_parent,
         pollen_parent=cross.seed_parent,
         visibility=cross.visibility,
-        reciprocal_of=cross,
+        reciprocal_of=None if linked else cross,
     )
 
 
@@ -152,6 +169,7 @@ def log_both_ways(
     pollinated_on: datetime.date,
     flowers: int = 1,
     flowers_back: int = 1,
+    own_number_back: str = "",
     client_key: uuid.UUID | None = None,
     **facts: Any,
 ) -> tuple[Pollination, Pollination]:
@@ -175,7 +193,7 @@ def log_both_ways(
         **facts,
     )
     back = log_pollination(
-        cross=_reciprocal_cross(there.cross, by=by, at=at),
+        cross=_reciprocal_cross(there.cross, own_number_back, by=by, at=at),
         by=by,
         at=at,
         pollinated_on=pollinated_on,
@@ -184,6 +202,13 @@ def log_both_ways(
         **facts,
     )
     return there, back
+
+
+def log_gesture(*, flowers_back: int | None, own_number_back: str, **facts: Any) -> Pollination:
+    """Write down what one form says: one way, or both if flowers of the other plant are told."""
+    if flowers_back is None:
+        return log_pollination(**facts)
+    return log_both_ways(flowers_back=flowers_back, own_number_back=own_number_back, **facts)[0]
 
 
 def key_of_the_way_back(client_key: uuid.UUID | None) -> uuid.UUID | None:

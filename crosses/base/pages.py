@@ -24,8 +24,17 @@ def carry_out(form: forms.BaseForm, act: Callable[[], Result]) -> Result | None:
     try:
         return act()
     except (Refused, BadInput) as no:
-        form.add_error(no.field if no.field in form.fields else None, no.message)
+        form.add_error(no.field if no.field in form.fields else None, said_no(no))
         return None
+
+
+def said_no(no: Refused | BadInput) -> forms.ValidationError:
+    """Return what a rule said as a form says it, with what could have been meant."""
+    if isinstance(no, BadInput) or not no.choices:
+        return forms.ValidationError(no.message)
+    # With parameters a per cent sign in what somebody typed would stand for one of them.
+    words = no.message.replace("%", "%%")
+    return forms.ValidationError(words, code=no.code, params={"choices": no.choices})
 
 
 def carry_out_or_say(request: HttpRequest, act: Callable[[], object], done: str = "") -> bool:

@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 
+from crosses.base.pages import said_no
 from crosses.base.refusal import Refused
 from crosses.calc.errors import BadInput
 from crosses.formats.photo import MOST_BYTES, Photo, clean_photo
@@ -31,9 +32,7 @@ class TypedRecordField(forms.CharField):
         try:
             return self.find(text)
         except Refused as no:
-            raise forms.ValidationError(
-                no.message, code=no.code, params={"choices": no.choices}
-            ) from no
+            raise said_no(no) from no
 
 
 def plant_field(**options: Any) -> TypedRecordField:

@@ -12,7 +12,7 @@ from crosses.actions.harvest import capsules_field
 from crosses.base.fact_forms import FactsForm
 from crosses.base.pages import KeyedForm
 from crosses.facts.harvest import HARVEST
-from crosses.models import Pollination
+from crosses.models import Harvest, Pollination
 from crosses.queries.harvests import seeds_by_weight
 
 _SAMPLE = re.compile(r"(\d{1,7})\s+(\d{1,5}(?:[.,]\d{1,4})?)(?:\s*g)?")
@@ -78,6 +78,8 @@ class HarvestForm(SeedsForm):
     ) -> None:
         super().__init__(*args, **options)
         self.fields["harvested_on"].initial = today
+        # Capsules come in first, and are cleaned and counted weeks later.
+        self.fields["seed_counting"].initial = Harvest.SeedCounting.NOT_YET
         self.open_flowers = open_flowers
         alone = len(open_flowers) == 1
         for pollination, still_open in open_flowers:

@@ -34,12 +34,17 @@ class PlantForm(FactsForm):
 
     def __init__(self, *args: Any, user: Any, **options: Any) -> None:
         super().__init__(*args, **options)
+        self.fields["name_text"].required = False
         let_find(self, partial(find_plant, user, by_part=True), "propagated_from")
         let_find(self, partial(find_cross, user), "raised_from")
         let_find(self, find_taxon, "taxon")
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
+        # A plant in the greenhouse may be known by its label alone.
+        cleaned["name_text"] = cleaned.get("name_text") or cleaned.get("own_label") or ""
+        if not cleaned["name_text"] and "name_text" not in self.errors:
+            self.add_error("name_text", "Write its name, or its label.")
         is_wild = cleaned.get("origin") == Plant.Origin.WILD
         if not is_wild and any(cleaned.get(name) for name in _WILD_FACTS):
             self.add_error(

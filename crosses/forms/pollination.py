@@ -100,10 +100,11 @@ class PollinationForm(FlowerFactsForm):
     both_ways = forms.BooleanField(required=False, label="both ways: the reciprocal too")
     flowers_back = stepper(
         required=False,
-        initial=1,
         label="Flowers on the other plant",
-        help_text="If it went both ways.",
+        help_text="If it went both ways. Empty: as many as on this one.",
     )
+    # A device that wrote both tags without a signal says what stands on the second.
+    own_number_back = forms.CharField(required=False, max_length=40, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, user: Any, today: datetime.date, **options: Any) -> None:
         super().__init__(*args, today=today, **options)
@@ -113,7 +114,8 @@ class PollinationForm(FlowerFactsForm):
         one_plant = asked.get("pollen", Cross.Pollen.PLANT) in {"", Cross.Pollen.PLANT}
         self.fields["seed_parent"].required = not self.is_of_a_cross
         self.fields["pollen_parent"].required = one_plant and not self.is_of_a_cross
-        let_find(self, partial(find_plant, user, by_part=True), "seed_parent", "pollen_parent")
+        find = partial(find_plant, user, by_part=True, may_be_new=True)
+        let_find(self, find, "seed_parent", "pollen_parent")
         let_find(self, partial(find_cross, user), "again", "cross")
 
     def clean_again(self) -> Cross | None:
@@ -157,6 +159,17 @@ class PollinationForm(FlowerFactsForm):
                 own_number=typed["own_number"].strip(),
             )
         )
+
+    def gesture(self) -> dict[str, Any]:
+        """Return all that was done in one sitting, for the act."""
+        typed = self.cleaned_data
+        back = (typed["flowers_back"] or typed["flowers"]) if typed["both_ways"] else None
+        return {
+            "cross": self.where(),
+            "flowers_back": back,
+            "own_number_back": typed["own_number_back"].strip(),
+            **self.facts(),
+        }
 
     def _refuse_another_pair(self, cross: Cross, cleaned: dict[str, Any]) -> None:
         for name in ("seed_parent", "pollen_parent"):

@@ -14,6 +14,10 @@ from crosses.models import Cross, Plant, Taxon
 MOST_SUGGESTIONS = 300
 MOST_CHOICES = 8
 FEWEST_LETTERS = 2
+# A name is no longer than this, and what is typed is cut by its field before.
+MOST_LETTERS = 200
+# What a field holds whose plant is to be written down with the form.
+NEW_PLANT = "new plant: "
 _AROUND = "'\"‘’“” "
 
 
@@ -29,12 +33,17 @@ def _number_in(text: str, kind: str) -> str | None:
         return None
 
 
-def find_plant(user: Any, text: str, field: str, *, by_part: bool = False) -> Plant:
+def find_plant(
+    user: Any, text: str, field: str, *, by_part: bool = False, may_be_new: bool = False
+) -> Plant:
     """Return the one plant meant, or refuse in words.
 
     `by_part` lets a part of the name do, as somebody types it who stands before the plant; a table
-    that is brought in has to write the whole.
+    that is brought in has to write the whole. Where it `may_be_new`, the refusal offers to write it
+    down, and what that sends back is answered with a plant that the act has to keep.
     """
+    if may_be_new and text.startswith(NEW_PLANT):
+        return _new_plant(user, text.removeprefix(NEW_PLANT).strip(), field)
     plants = plants_visible_to(user).filter(withdrawn_at=None).select_related("taxon")
     try:
         number = _number_in(text, "plant")
@@ -53,12 +62,31 @@ def find_plant(user: Any, text: str, field: str, *, by_part: bool = False) -> Pl
     if not chosen and by_part and len(text.strip(_AROUND)) >= FEWEST_LETTERS:
         chosen = _nearest(user, plants.filter(_has_every_word(text)), living_first=True)
     if not chosen:
-        raise Refused(
-            "plant-unknown", f"No plant is called {text}. Add it to the plants first.", field=field
-        )
+        raise _unknown(text, field, may_be_new=may_be_new)
     if len(chosen) > 1:
         raise _several(text, chosen, field)
     return chosen[0]
+
+
+def _unknown(text: str, field: str, *, may_be_new: bool) -> Refused:
+    if not may_be_new:
+        words = f"No plant is called {text}. Add it to the plants first."
+        return Refused("plant-unknown", words, field=field)
+    return Refused(
+        "plant-unknown",
+        f"No plant is called {text}. Is it a new one, or written otherwise?",
+        field=field,
+        choices=[(f"{NEW_PLANT}{text}", f"Write {text} down as a new plant")],
+    )
+
+
+def _new_plant(user: Any, name: str, field: str) -> Plant:
+    """Return one's own plant of this name or label, or one that is not written down yet."""
+    if not name:
+        raise Refused("plant-unnamed", "What is the new plant called?", field=field)
+    own = plants_visible_to(user).filter(keeper=user, withdrawn_at=None)
+    known = own.filter(Q(name_text__iexact=name) | Q(own_label__iexact=name)).order_by("-pk")
+    return known.first() or Plant(name_text=name[:MOST_LETTERS])
 
 
 def _has_every_word(text: str) -> Q:

@@ -9,8 +9,7 @@ from crosses.access import pollination_for_reading, pollination_for_writing
 from crosses.actions.pollination import (
     add_touch_up,
     change_pollination,
-    log_both_ways,
-    log_pollination,
+    log_gesture,
     withdraw_pollination,
 )
 from crosses.base.clock import now, today
@@ -81,12 +80,8 @@ def pollination_detail(request: HttpRequest, number: str) -> HttpResponse:
 
 
 def _log(form: PollinationForm, user: Any) -> Pollination:
-    facts = {"cross": form.where(), "by": user, "at": now(), **form.facts()}
     key = form.cleaned_data["client_key"]
-    if not form.cleaned_data["both_ways"]:
-        return log_pollination(client_key=key, **facts)
-    flowers_back = form.cleaned_data["flowers_back"] or 1
-    return log_both_ways(client_key=key, flowers_back=flowers_back, **facts)[0]
+    return log_gesture(by=user, at=now(), client_key=key, **form.gesture())
 
 
 def pollination_add(request: HttpRequest) -> HttpResponse:

@@ -37,6 +37,9 @@ from seedbank.calc.packetstate import Balance, balance_of_states
 from seedbank.members.models import Member
 
 MOST_SUGGESTIONS = 300
+LONGEST_CODE = 20
+# What a field holds whose place is to be written down with the form.
+NEW_PLACE = "new place: "
 USUAL_SEEDS_PER_PACKET = 25
 
 
@@ -258,7 +261,15 @@ def places_with_packets(places: QuerySet[Place]) -> QuerySet[Place]:
 
 def place_by_code(user: Member, code: str, *, of_bank: bool) -> Place | None:
     places = bank_places() if of_bank else user.places.all()
-    return places.filter(code__iexact=code.strip()).first()
+    wanted = code.strip()
+    return places.filter(code__iexact=wanted).first() or places.filter(name__iexact=wanted).first()
+
+
+def new_place(name: str, *, owner: Member | None) -> Place:
+    """Return a place that is not written down yet, its code as many words as a code may have."""
+    code = name if len(name) <= LONGEST_CODE else name[: LONGEST_CODE + 1].rpartition(" ")[0]
+    code = code.rstrip(" ,;.") or name[:LONGEST_CODE]
+    return Place(code=code, name="" if code == name else name, owner=owner)
 
 
 def members_to_suggest() -> QuerySet[Member]:

@@ -1,8 +1,11 @@
 """What is written now of a flower or a sowing, in sentences, for somebody whose own copy is older."""
 
-from crosses.models import Pollination
+from crosses.models import Cross, Pollination
 from crosses.queries.capsules import checks_of, state_of
+from crosses.queries.harvests import flowers_to_harvest
 from crosses.queries.written import cross_formula
+from seedbank.bank.models import Lot
+from seedbank.bank.queries import seeds_in_words
 from seedbank.sowings.models import Sowing
 from seedbank.sowings.queries.pages import loaded
 from seedbank.web.templatetags.trade import day
@@ -30,6 +33,27 @@ def sowing_as_it_stands(sowing: Sowing) -> list[str]:
         looked = f", last counted {day(last.counted_on)}: {last.newly_seen} new" if last else ""
         said.append(f"Pot {pot.position}: {pot.germinated} of {pot.seeds}{looked}.")
     return said
+
+
+def harvest_as_it_stands(cross: Cross) -> list[str]:
+    """Which flowers of a cross can still bear a capsule, and what was taken of it already."""
+    said = [
+        f"{flower.number}: {still_open} of {flower.flowers} flowers can still bear a capsule."
+        for flower, still_open in flowers_to_harvest(cross)
+    ] or ["No flower of this cross can still bear a capsule."]
+    taken = [
+        f"Harvest {harvest.number} was taken {day(harvest.harvested_on)}."
+        for harvest in cross.harvests.filter(withdrawn_at=None)
+    ]
+    return said + taken
+
+
+def lot_as_it_stands(lot: Lot) -> list[str]:
+    packets = lot.packets.count()
+    return [
+        f"{lot.number}, {lot.name_text}: {seeds_in_words(lot)}.",
+        f"It is in {packets} packet{'' if packets == 1 else 's'}.",
+    ]
 
 
 def _withdrawn(flower: Pollination) -> str:

@@ -54,9 +54,8 @@ def test_an_unknown_place_is_told_at_its_field(tansy, signed_in):
         reverse("packets-add", args=[lot.number]),
         {"how_many": 1, "seeds_each": 25, "place": "A-03"},
     )
-    assert answer.context["form"].errors["place"] == [
-        "You have no place A-03. Add it to the places first."
-    ]
+    assert answer.context["form"].errors["place"] == ["You have no place A-03."]
+    assert b'value="new place: A-03">Make a place A-03</button>' in answer.content
 
 
 def test_labels_say_number_name_year_and_caution(tansy):

@@ -9,6 +9,7 @@ from django.db.models import Sum
 from crosses.base.numbers import next_numbers
 from crosses.base.refusal import Refused
 from crosses.calc.errors import BadInput
+from seedbank.bank.actions.place import add_place
 from seedbank.bank.models import Lot, Movement, Packet, Place
 from seedbank.calc.packetstate import State, Step, next_state
 from seedbank.members.models import Member
@@ -44,6 +45,8 @@ def make_packets(
         raise Refused("lot-withdrawn", "This lot has been withdrawn: no packets are made of it.")
     if not is_pinch:
         _refuse_more_than_there_is(lot, how_many * seeds_each)
+    if place is not None and not place.pk:
+        place = add_place(code=place.code, name=place.name, owner=place.owner, by=by)
     made = Movement(kind=Movement.Kind.MADE, by=by, at=at, place=place, holder=lot.owner, note=note)
     return _make(lot, [seeds_each] * how_many, made, is_pinch=is_pinch)
 

@@ -26,7 +26,9 @@ class MakePacketsForm(forms.Form):
         self.fields["place"].required = self.of_bank
 
     def clean_place(self) -> Place | None:
-        return find_place(self.user, self.cleaned_data["place"], of_bank=self.of_bank)
+        typed = self.cleaned_data["place"]
+        may_be_new = self.user.is_keeper or not self.of_bank
+        return find_place(self.user, typed, of_bank=self.of_bank, may_be_new=may_be_new)
 
 
 class HarvestIntoPacketsForm(MakePacketsForm, KeyedForm):
