@@ -46,6 +46,11 @@ class Work:
         return self._job.asked_at
 
     @property
+    def batch(self) -> str:
+        """What the mails of this work go by."""
+        return f"job {self._job.pk}"
+
+    @property
     def folder(self) -> Path:
         return folder_of(self._job)
 

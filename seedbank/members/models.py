@@ -227,6 +227,8 @@ class UnsentMail(models.Model):
     subject = models.CharField(max_length=200)
     body = models.TextField(blank=True)
     is_secret = models.BooleanField("holds a link of its own", default=False)
+    # The work it belongs to, so that whoever asked for that work hears what did not go.
+    batch = models.CharField(max_length=40, blank=True, db_index=True, editable=False)
     failed_at = models.DateTimeField("last tried")
     failure = models.CharField("what went wrong", max_length=300)
 

@@ -49,5 +49,7 @@ def mail_words(what: str, member: Member) -> str:
     return f"{what} goes to {member.email}."
 
 
-def unsent_mails() -> QuerySet[UnsentMail]:
-    return UnsentMail.objects.all()
+def unsent_mails(viewer: Member) -> QuerySet[UnsentMail]:
+    """Mails that did not go, for whoever answers for them: the seed keeper and the administrator."""
+    mails = UnsentMail.objects.select_related("member")
+    return mails if viewer.is_keeper or viewer.is_staff else mails.none()

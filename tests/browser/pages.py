@@ -35,6 +35,7 @@ PAGES = (
     Page("find", query="?q=Lemon"),
     Page("short", "plant"),
     Page("password-change"),
+    Page("mails-unsent", seen_by=(IGNATIUS, SOLVEIG)),
     Page("profile", seen_by=EVERYBODY),
     Page("profile-address"),
     Page("job-list"),
@@ -150,6 +151,7 @@ DATA = "answers a program"
 
 NO_PAGE = {
     "sign-out": POSTS_ONLY,
+    "mails-again": POSTS_ONLY,
     "token-add": POSTS_ONLY,
     "token-revoke": POSTS_ONLY,
     "job-stop": POSTS_ONLY,

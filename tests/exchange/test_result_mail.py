@@ -56,3 +56,23 @@ def test_mails_that_were_broken_off_go_on_with_the_next_and_tell_nobody_twice(
 def test_a_round_that_is_announced_without_mail_asks_for_none(found, three, ignatius):
     announced(found, ignatius)
     assert not Job.objects.exists()
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize(
+    ("server", "told"),
+    [
+        (
+            "NoServer",
+            "0 members told by mail. 3 mails could not be sent: see the page of mails not sent.",
+        ),
+        ("", "3 members told by mail."),
+    ],
+)
+def test_what_did_not_go_is_never_said_to_have_gone(found, three, ignatius, settings, server, told):
+    if server:
+        settings.EMAIL_BACKEND = f"tests.members.mailboxes.{server}"
+    share_out(found, ignatius)
+    announce(round=found, by=ignatius, at=AFTER, with_mail=True)
+    run_waiting_jobs()
+    assert Job.objects.get().message == told

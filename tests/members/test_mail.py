@@ -121,10 +121,27 @@ def test_a_page_says_when_mail_is_not_set_up(tansy, settings):
     assert mail_words("A receipt", tansy).startswith("Mail is not set up here, so nothing was sent")
 
 
-def test_the_administrators_first_page_says_what_was_not_sent(
-    posted, broken, tansy, cosmo, solveig, signed_in
+def test_the_first_page_of_keeper_and_administrator_says_what_was_not_sent(
+    posted, broken, tansy, cosmo, ignatius, solveig, signed_in
 ):
     broken(NoServer)
     posted(letter(tansy), letter(cosmo))
-    assert "2 mails could not be sent." in signed_in(solveig).get("/").content.decode()
+    for who_answers in (ignatius, solveig):
+        assert "2 mails could not be sent." in signed_in(who_answers).get("/").content.decode()
     assert "could not be sent" not in signed_in(tansy).get("/").content.decode()
+
+
+def test_the_keeper_reads_why_and_sends_again_what_can_be_sent(
+    posted, broken, settings, tansy, cosmo, ignatius, signed_in
+):
+    broken(NoServer)
+    posted(letter(tansy), letter(cosmo, is_secret=True))
+    client = signed_in(ignatius)
+    page = client.get(reverse("mails-unsent")).text
+    assert "Connection refused" in page
+    assert "the administrator invites again" in page
+    assert "0 of 1 sent." in client.post(reverse("mails-again"), follow=True).text
+    settings.EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+    assert "1 of 1 sent." in client.post(reverse("mails-again"), follow=True).text
+    assert [message.to for message in mail.outbox] == [["tansy@example.org"]]
+    assert [kept.member for kept in UnsentMail.objects.all()] == [cosmo]

@@ -8,7 +8,7 @@ from django.db import transaction
 from seedbank.exchange.models import MemberAccount, ParcelItem, Round
 from seedbank.exchange.queries.results import last_run
 from seedbank.jobs.work import Work
-from seedbank.members.actions.mail import Letter, mail_members
+from seedbank.members.actions.mail import Letter, mail_members, mails_told
 from seedbank.members.models import Member
 
 RESULT_MAILS = "result-mails"
@@ -24,12 +24,17 @@ def mail_results(work: Work) -> str:
     for first in range(work.position, len(numbers), MAILS_AT_ONCE):
         some = numbers[first : first + MAILS_AT_ONCE]
         with transaction.atomic():
-            mail_members(*_letters(round, some))
+            mail_members(*_letters(round, some, work.batch))
             work.keep(first + len(some))
-    return f"{len(numbers)} member{'' if len(numbers) == 1 else 's'} told by mail."
+    return mails_told(_living(numbers), work.batch)
 
 
-def _letters(round: Round, numbers: Sequence[str]) -> list[Letter]:
+def _living(numbers: Sequence[str]) -> int:
+    """Count whom a letter was written to; who has left the society meanwhile gets none."""
+    return Member.objects.filter(number__in=numbers, is_active=True).count()
+
+
+def _letters(round: Round, numbers: Sequence[str], batch: str) -> list[Letter]:
     items = defaultdict(list)
     given = ParcelItem.objects.filter(
         parcel__round=round, parcel__member__number__in=numbers, released_at=None
@@ -42,6 +47,7 @@ def _letters(round: Round, numbers: Sequence[str]) -> list[Letter]:
             subject=f"What you were given: {round.name}",
             template="exchange/allocation/result_mail.txt",
             context={"round": round, "items": items[member.pk]},
+            batch=batch,
         )
         for member in Member.objects.filter(number__in=numbers).order_by("number")
     ]

@@ -26,7 +26,8 @@ class Letter:
 
     The template knows `member`, `society_name` and `site_address`, to stand before every path:
     `{{ site_address }}{% url "wishes" round.slug %}`. A letter that holds a key to an account is
-    secret: where it cannot be sent its words are not kept.
+    secret: where it cannot be sent its words are not kept. `batch` names the work it is part of, for
+    `mails_told` to say what became of all of it.
     """
 
     member: Member
@@ -34,10 +35,13 @@ class Letter:
     template: str
     context: Mapping[str, Any] = field(default_factory=dict)
     is_secret: bool = False
+    batch: str = ""
 
 
-def mail_members(*letters: Letter) -> None:
+def mail_members(*letters: Letter) -> int:
     """Send letters after the transaction they are written in; none to who has left the society.
+
+    Returns how many are on their way.
 
     What tells of an act never undoes it: a letter that cannot be sent is logged and kept, for the
     administrator to send again.
@@ -45,6 +49,18 @@ def mail_members(*letters: Letter) -> None:
     mails = [_written(letter) for letter in letters if letter.member.is_active]
     if mails:
         transaction.on_commit(lambda: _send(mails), robust=True)
+    return len(mails)
+
+
+def mails_told(written: int, batch: str) -> str:
+    """Say of a batch, once its letters were tried, how many went and how many did not."""
+    unsent = UnsentMail.objects.filter(batch=batch).count()
+    told = written - unsent
+    words = f"{told} member{'' if told == 1 else 's'} told by mail."
+    if unsent:
+        mails = "1 mail" if unsent == 1 else f"{unsent} mails"
+        words += f" {mails} could not be sent: see the page of mails not sent."
+    return words
 
 
 def send_again(*, mails: Sequence[UnsentMail]) -> int:
@@ -66,6 +82,7 @@ def _written(letter: Letter) -> UnsentMail:
         subject=" ".join(letter.subject.split()),
         body=render_to_string(letter.template, context),
         is_secret=letter.is_secret,
+        batch=letter.batch,
     )
 
 

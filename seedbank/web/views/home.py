@@ -16,7 +16,7 @@ def home(request: MemberRequest) -> HttpResponse:
         "latest": latest,
         "keeping": keeping_of(member, latest) if member.is_keeper else None,
         "packing": packing_of(member) if member.is_packer else None,
-        "unsent_mails": unsent_mails().count() if member.is_staff else 0,
+        "unsent_mails": unsent_mails(member).count(),
         "today": day,
     }
     return render(request, "web/home.html", context)
