@@ -72,6 +72,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "crosses.base.sending.OnceOnly",
 ]
 
 ROOT_URLCONF = "seedbank.urls"
@@ -89,7 +90,11 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "seedbank.web.context.society",
             ],
-            "builtins": ["seedbank.web.templatetags.trade"],
+            "builtins": [
+                "seedbank.web.templatetags.trade",
+                "seedbank.web.templatetags.guards",
+                "seedbank.web.templatetags.fold",
+            ],
         },
     }
 ]

@@ -4,11 +4,18 @@ from typing import Any
 
 from django.db.models import Model
 
+from crosses.base.version import count_change
+
 
 def save_with_history(
     record: Model, *, by: Any, why: str = "", fields: list[str] | None = None
 ) -> None:
-    """Save a record and write a line of its history under the name of the person who did it."""
+    """Save a record and write a line of its history under the name of the person who did it.
+
+    A save of some fields only is of what is reckoned from other records; it makes no new version.
+    """
+    if fields is None:
+        count_change(record)
     # The two attributes are how the history library is told; it has no other door.
     record._history_user = by  # type: ignore[attr-defined]  # noqa: SLF001
     record._change_reason = why[:100]  # type: ignore[attr-defined]  # noqa: SLF001

@@ -1,17 +1,23 @@
 """What every page with a form does: do the act, or say at the field why not."""
 
 import uuid
-from collections.abc import Callable
-from typing import TypeVar
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import nullcontext
+from dataclasses import dataclass
+from typing import Any, TypeVar
 
 from django import forms
 from django.contrib import messages
 from django.core.paginator import Page, Paginator
 from django.db.models import Model, QuerySet
-from django.http import HttpRequest
+from django.forms import BaseFormSet
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
 from django.utils.http import url_has_allowed_host_and_scheme
 
+from crosses.base.changing import opened_by, unless_moved_on
 from crosses.base.refusal import Refused
+from crosses.base.sending import entered_as_sent
 from crosses.calc.checkdigit import read_number
 from crosses.calc.errors import BadInput
 
@@ -19,13 +25,34 @@ Result = TypeVar("Result")
 Record = TypeVar("Record", bound=Model)
 
 
-def carry_out(form: forms.BaseForm, act: Callable[[], Result]) -> Result | None:
-    """Do the act; if a rule refuses it, say so at the field and return None."""
+def carry_out(
+    form: forms.BaseForm, act: Callable[[], Result], *, once: bool = True
+) -> Result | None:
+    """Do the act, once however often it is sent; if a rule refuses it, say so at the field.
+
+    A form of change is refused when its record has moved on since the form was opened. An act that is
+    to be answered each time it is sent, because a rule of its own tells the second from the first,
+    says that it is not `once`.
+    """
     try:
-        return act()
+        with entered_as_sent() if once else nullcontext(), unless_moved_on(form):
+            return act()
     except (Refused, BadInput) as no:
-        form.add_error(no.field if no.field in form.fields else None, said_no(no))
+        _say_no(form, no)
         return None
+
+
+def ask(form: forms.BaseForm, question: Callable[[], Result]) -> Result | None:
+    """Ask what a form asks and write nothing; if a rule refuses it, say so at the field."""
+    try:
+        return question()
+    except (Refused, BadInput) as no:
+        _say_no(form, no)
+        return None
+
+
+def _say_no(form: forms.BaseForm, no: Refused | BadInput) -> None:
+    form.add_error(no.field if no.field in form.fields else None, said_no(no))
 
 
 def said_no(no: Refused | BadInput) -> forms.ValidationError:
@@ -37,10 +64,13 @@ def said_no(no: Refused | BadInput) -> forms.ValidationError:
     return forms.ValidationError(words, code=no.code, params={"choices": no.choices})
 
 
-def carry_out_or_say(request: HttpRequest, act: Callable[[], object], done: str = "") -> bool:
+def carry_out_or_say(
+    request: HttpRequest, act: Callable[[], object], done: str = "", *, once: bool = True
+) -> bool:
     """Do an act that has no form; the next page says that it is done, or which rule refuses it."""
     try:
-        act()
+        with entered_as_sent() if once else nullcontext():
+            act()
     except Refused as no:
         messages.error(request, no.message)
         return False
@@ -54,6 +84,54 @@ def way_back(request: HttpRequest, otherwise: str) -> str:
     path: str = request.POST.get("next", "")
     is_ours = path.startswith("/") and url_has_allowed_host_and_scheme(path, allowed_hosts=None)
     return path if is_ours else otherwise
+
+
+def show(request: HttpRequest, template: str, context: Mapping[str, Any]) -> HttpResponse:
+    """Render a page; one that shows a refused form says so on top and in its status."""
+    refused = [form for form in _forms_in(context.values()) if form.is_bound and form.errors]
+    if request.method != "POST" or not refused:
+        return render(request, template, dict(context))
+    moved_on = [opened for form in refused if (opened := opened_by(form)) and opened.has_moved_on]
+    return render(
+        request,
+        template,
+        {**context, "refusals": [fault for form in refused for fault in _faults(form)]},
+        status=409 if moved_on else 422,
+    )
+
+
+def _forms_in(values: Iterable[Any]) -> Iterator[forms.BaseForm]:
+    """Find the forms a page shows, by themselves, in lists, or as rows beside what they are about."""
+    for value in values:
+        if isinstance(value, forms.BaseForm):
+            yield value
+        elif isinstance(value, BaseFormSet):
+            yield from value.forms
+        elif isinstance(value, list | tuple | dict):
+            yield from _forms_in(value.values() if isinstance(value, dict) else value)
+
+
+@dataclass(frozen=True)
+class Fault:
+    """Why a form was refused: at which field, so that the summary can lead there."""
+
+    label: str
+    target: str
+    words: str
+
+
+def _faults(form: forms.BaseForm) -> Iterator[Fault]:
+    for name, errors in form.errors.items():
+        # A hidden field cannot be gone to.
+        seen = name in form.fields and not form[name].is_hidden
+        label = str(form[name].label) if seen else ""
+        for words in errors:
+            yield Fault(label, _target(form[name]) if seen else "", str(words))
+
+
+def _target(bound: forms.BoundField) -> str:
+    """Return the id of what takes the focus: of several buttons the first."""
+    return bound.id_for_label or f"{bound.auto_id}_0"
 
 
 def page_of(request: HttpRequest, records: QuerySet[Record], per_page: int = 50) -> Page[Record]:

@@ -8,9 +8,10 @@ from django.db import models
 
 from crosses.base.history import save_with_history
 from crosses.base.refusal import Refused
+from crosses.base.version import Versioned
 
 
-class Withdrawable(models.Model):
+class Withdrawable(Versioned):
     """A record that can be withdrawn but not lost."""
 
     withdrawn_at = models.DateTimeField(null=True, blank=True, editable=False)

@@ -1,6 +1,7 @@
 """The grower's records, in the order seed is made."""
 
 from crosses.models.number import NumberSeries
+from crosses.models.sent_form import SentForm
 from crosses.models.taxon import DestinationFlag, Taxon
 
 from crosses.models.plant import Plant  # isort: skip
@@ -21,6 +22,7 @@ __all__ = [
     "PollenShare",
     "Pollination",
     "SeedSample",
+    "SentForm",
     "Taxon",
     "TouchUp",
 ]

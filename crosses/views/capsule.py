@@ -1,6 +1,6 @@
 from django.contrib import messages
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.urls import reverse
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
@@ -14,7 +14,7 @@ from crosses.access import (
 from crosses.actions.capsule import record_check, withdraw_check
 from crosses.actions.photo import add_photo, withdraw_photo
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out, carry_out_or_say, way_back
+from crosses.base.pages import carry_out, carry_out_or_say, show, way_back
 from crosses.forms.capsule import CheckForm, PhotoForm
 from crosses.models import Check
 from crosses.queries.capsules import checks_of, state_of
@@ -46,7 +46,7 @@ def check_add(request: HttpRequest, number: str) -> HttpResponse:
         "checks": checks_of(pollination),
         "next": way_back(request, ""),
     }
-    return render(request, "crosses/capsule/check.html", context)
+    return show(request, "crosses/capsule/check.html", context)
 
 
 @require_POST
@@ -74,7 +74,7 @@ def photo_add(request: HttpRequest, number: str, check_id: int) -> HttpResponse:
             return _back(request, number)
     back = way_back(request, request.GET.get("next", ""))
     context = {"form": form, "check": check, "number": number, "next": back}
-    return render(request, "crosses/capsule/photo.html", context)
+    return show(request, "crosses/capsule/photo.html", context)
 
 
 @cache_control(private=True, max_age=3600)

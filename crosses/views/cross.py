@@ -1,11 +1,12 @@
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 
 from crosses.access import cross_for_reading, cross_for_writing
 from crosses.actions.cross import change_cross, plan_cross, withdraw_cross
+from crosses.base.changing import acts_on, change_form
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out, page_of
+from crosses.base.pages import carry_out, page_of, show
 from crosses.forms.cross import ChangeCrossForm, CrossForm, FindCrossesForm
 from crosses.forms.fields import WithdrawForm
 from crosses.queries.cautions import cautions_of_pair
@@ -35,7 +36,7 @@ def cross_list(request: HttpRequest) -> HttpResponse:
     asked = form.asked()
     page = page_of(request, crosses_list(request.user, **asked))
     context = {"form": form, "page_obj": page, "rows": cross_rows(page.object_list)}
-    return render(request, "crosses/cross/list.html", context)
+    return show(request, "crosses/cross/list.html", context)
 
 
 def cross_season(request: HttpRequest) -> HttpResponse:
@@ -52,12 +53,12 @@ def cross_season(request: HttpRequest) -> HttpResponse:
         "taken": taken_by(request.user, season),
         "taken_ever": taken_by(request.user) if len(seasons) > 1 else None,
     }
-    return render(request, "crosses/cross/season.html", context)
+    return show(request, "crosses/cross/season.html", context)
 
 
 def cross_detail(request: HttpRequest, number: str) -> HttpResponse:
     cross = cross_for_reading(request.user, number)
-    return render(
+    return show(
         request,
         "crosses/cross/detail.html",
         {
@@ -97,12 +98,12 @@ def cross_add(request: HttpRequest) -> HttpResponse:
         "plant_suggestions": plant_suggestions(request.user),
         "cross_suggestions": cross_suggestions(request.user),
     }
-    return render(request, "crosses/cross/add.html", context)
+    return show(request, "crosses/cross/add.html", context)
 
 
 def cross_change(request: HttpRequest, number: str) -> HttpResponse:
     cross = cross_for_writing(request.user, number)
-    form = ChangeCrossForm(request.POST or None, correcting=cross)
+    form = change_form(request, cross, lambda sent, cross: ChangeCrossForm(sent, correcting=cross))
     if request.method == "POST" and form.is_valid():
         changed = carry_out(
             form,
@@ -113,12 +114,12 @@ def cross_change(request: HttpRequest, number: str) -> HttpResponse:
         if changed is not None:
             messages.success(request, "Corrected. What it said before stands in its history.")
             return redirect("cross-detail", number)
-    return render(request, "crosses/cross/change.html", {"form": form, "number": number})
+    return show(request, "crosses/cross/change.html", {"form": form, "number": number})
 
 
 def cross_withdraw(request: HttpRequest, number: str) -> HttpResponse:
     cross = cross_for_writing(request.user, number)
-    form = WithdrawForm(request.POST or None)
+    form = acts_on(cross, WithdrawForm(request.POST or None))
     if request.method == "POST" and form.is_valid():
         gone = carry_out(
             form,
@@ -128,4 +129,4 @@ def cross_withdraw(request: HttpRequest, number: str) -> HttpResponse:
             messages.success(request, f"Cross {number} is withdrawn.")
             return redirect("cross-detail", number)
     context = {"form": form, "number": number, "what": "cross", "name": cross_formula(cross)}
-    return render(request, "crosses/withdraw.html", context)
+    return show(request, "crosses/withdraw.html", context)

@@ -1,11 +1,12 @@
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 
 from crosses.access import cross_for_writing, harvest_for_reading, harvest_for_writing
 from crosses.actions.harvest import count_seeds, log_harvest, withdraw_harvest
+from crosses.base.changing import acts_on
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out
+from crosses.base.pages import ask, carry_out, show
 from crosses.forms.fields import WithdrawForm
 from crosses.forms.harvest import HarvestForm, SeedsForm
 from crosses.queries.cautions import hazard_of
@@ -41,14 +42,14 @@ def harvest_add(request: HttpRequest, number: str) -> HttpResponse:
         "hazard": hazard_of(cross.seed_parent),
         "reckoned": reckoned,
     }
-    return render(request, "crosses/harvest/add.html", context)
+    return show(request, "crosses/harvest/add.html", context)
 
 
 def _reckoned(request: HttpRequest, form: SeedsForm) -> str:
     """Return what the weighed samples come to, if that alone was asked for; nothing is saved."""
     if "reckon" not in request.POST or not form.is_valid():
         return ""
-    return carry_out(form, form.estimate) or ""
+    return ask(form, form.estimate) or ""
 
 
 def harvest_detail(request: HttpRequest, number: str) -> HttpResponse:
@@ -61,12 +62,12 @@ def harvest_detail(request: HttpRequest, number: str) -> HttpResponse:
         "facts": harvest_facts(harvest),
         "hazard": hazard_of(harvest.cross.seed_parent),
     }
-    return render(request, "crosses/harvest/detail.html", context)
+    return show(request, "crosses/harvest/detail.html", context)
 
 
 def harvest_count(request: HttpRequest, number: str) -> HttpResponse:
     harvest = harvest_for_writing(request.user, number)
-    form = SeedsForm(request.POST or None)
+    form = acts_on(harvest, SeedsForm(request.POST or None))
     reckoned = _reckoned(request, form)
     if request.method == "POST" and form.is_valid() and not reckoned:
         counted = carry_out(
@@ -75,7 +76,7 @@ def harvest_count(request: HttpRequest, number: str) -> HttpResponse:
         if counted is not None:
             messages.success(request, "The seeds are written down.")
             return redirect("harvest-detail", number)
-    return render(
+    return show(
         request,
         "crosses/harvest/count.html",
         {"form": form, "number": number, "reckoned": reckoned},
@@ -84,7 +85,7 @@ def harvest_count(request: HttpRequest, number: str) -> HttpResponse:
 
 def harvest_withdraw(request: HttpRequest, number: str) -> HttpResponse:
     harvest = harvest_for_writing(request.user, number)
-    form = WithdrawForm(request.POST or None)
+    form = acts_on(harvest, WithdrawForm(request.POST or None))
     if request.method == "POST" and form.is_valid():
         gone = carry_out(
             form,
@@ -97,4 +98,4 @@ def harvest_withdraw(request: HttpRequest, number: str) -> HttpResponse:
             return redirect("harvest-detail", number)
     name = cross_formula(harvest.cross)
     context = {"form": form, "number": number, "what": "harvest", "name": name}
-    return render(request, "crosses/withdraw.html", context)
+    return show(request, "crosses/withdraw.html", context)

@@ -2,12 +2,13 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 
 from crosses.access import plant_for_reading, plant_for_writing
 from crosses.actions.plant import add_plant, change_plant, mark_dead, withdraw_plant
+from crosses.base.changing import acts_on, change_form
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out, page_of
+from crosses.base.pages import carry_out, page_of, show
 from crosses.forms.fields import WithdrawForm
 from crosses.forms.plant import (
     ChangePlantForm,
@@ -36,14 +37,14 @@ from crosses.queries.plants import (
 def plant_list(request: HttpRequest) -> HttpResponse:
     form = FindPlantsForm(request.GET)
     page = page_of(request, plants_list(request.user, **form.asked()))
-    return render(request, "crosses/plant/list.html", {"form": form, "page_obj": page})
+    return show(request, "crosses/plant/list.html", {"form": form, "page_obj": page})
 
 
 def plant_detail(request: HttpRequest, number: str) -> HttpResponse:
     plant = plant_for_reading(request.user, number)
     as_seed, as_pollen = crosses_of_plant(request.user, plant)
     seed_figures, pollen_figures = figures_of_plant(request.user, plant)
-    return render(
+    return show(
         request,
         "crosses/plant/detail.html",
         {
@@ -76,7 +77,7 @@ def plant_partners(request: HttpRequest, number: str) -> HttpResponse:
         "as_seed_parent": asked["as_seed_parent"],
         "partners": partners_of(request.user, plant, **asked),
     }
-    return render(request, "crosses/plant/partners.html", context)
+    return show(request, "crosses/plant/partners.html", context)
 
 
 def plant_kinship(request: HttpRequest, number: str) -> HttpResponse:
@@ -90,7 +91,7 @@ def plant_kinship(request: HttpRequest, number: str) -> HttpResponse:
         "closeness": closeness_of(request.user, plant, other) if other else None,
         "plant_suggestions": plant_suggestions(request.user),
     }
-    return render(request, "crosses/plant/kinship.html", context)
+    return show(request, "crosses/plant/kinship.html", context)
 
 
 def _suggestions(request: HttpRequest) -> dict[str, Any]:
@@ -111,12 +112,14 @@ def plant_add(request: HttpRequest) -> HttpResponse:
         if plant is not None:
             messages.success(request, f"{plant.number} is written down.")
             return redirect("plant-detail", plant.number)
-    return render(request, "crosses/plant/add.html", {"form": form, **_suggestions(request)})
+    return show(request, "crosses/plant/add.html", {"form": form, **_suggestions(request)})
 
 
 def plant_change(request: HttpRequest, number: str) -> HttpResponse:
     plant = plant_for_writing(request.user, number)
-    form = ChangePlantForm(request.POST or None, plant=plant, user=request.user)
+    form = change_form(
+        request, plant, lambda sent, plant: ChangePlantForm(sent, plant=plant, user=request.user)
+    )
     if request.method == "POST" and form.is_valid():
         changed = carry_out(
             form,
@@ -128,12 +131,12 @@ def plant_change(request: HttpRequest, number: str) -> HttpResponse:
             messages.success(request, "Corrected. What it said before stands in its history.")
             return redirect("plant-detail", number)
     context = {"form": form, "number": number, **_suggestions(request)}
-    return render(request, "crosses/plant/change.html", context)
+    return show(request, "crosses/plant/change.html", context)
 
 
 def plant_dead(request: HttpRequest, number: str) -> HttpResponse:
     plant = plant_for_writing(request.user, number)
-    form = DeadForm(request.POST or None, today=today())
+    form = acts_on(plant, DeadForm(request.POST or None, today=today()))
     if request.method == "POST" and form.is_valid():
         dead = carry_out(
             form, lambda: mark_dead(plant=plant, by=request.user, at=now(), **form.cleaned_data)
@@ -141,12 +144,12 @@ def plant_dead(request: HttpRequest, number: str) -> HttpResponse:
         if dead is not None:
             messages.success(request, f"{number} is marked dead; its record and offspring stay.")
             return redirect("plant-detail", number)
-    return render(request, "crosses/plant/dead.html", {"form": form, "number": number})
+    return show(request, "crosses/plant/dead.html", {"form": form, "number": number})
 
 
 def plant_withdraw(request: HttpRequest, number: str) -> HttpResponse:
     plant = plant_for_writing(request.user, number)
-    form = WithdrawForm(request.POST or None)
+    form = acts_on(plant, WithdrawForm(request.POST or None))
     if request.method == "POST" and form.is_valid():
         gone = carry_out(
             form,
@@ -156,4 +159,4 @@ def plant_withdraw(request: HttpRequest, number: str) -> HttpResponse:
             messages.success(request, f"{number} is withdrawn.")
             return redirect("plant-detail", number)
     context = {"form": form, "number": number, "what": "plant", "name": plant.name_text}
-    return render(request, "crosses/withdraw.html", context)
+    return show(request, "crosses/withdraw.html", context)

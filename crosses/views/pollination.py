@@ -3,7 +3,7 @@ from uuid import uuid4
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 
 from crosses.access import pollination_for_reading, pollination_for_writing
 from crosses.actions.pollination import (
@@ -12,8 +12,9 @@ from crosses.actions.pollination import (
     log_gesture,
     withdraw_pollination,
 )
+from crosses.base.changing import acts_on, change_form
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out
+from crosses.base.pages import ask, carry_out, show
 from crosses.formats.icalendar import write_calendar
 from crosses.formats.sheetpicture import sheet_picture
 from crosses.forms.capsule import ONE_TAP_KINDS
@@ -47,7 +48,7 @@ def pollination_list(request: HttpRequest) -> HttpResponse:
     # Each row is a small form, and each form has a key of its own.
     rows = [(row, uuid4()) for row in page.object_list]
     context = {"form": form, "page_obj": page, "rows": rows, "kinds": ONE_TAP_KINDS}
-    return render(request, "crosses/pollination/list.html", {**context, "today": today()})
+    return show(request, "crosses/pollination/list.html", {**context, "today": today()})
 
 
 def pollination_calendar(request: HttpRequest) -> HttpResponse:
@@ -61,7 +62,7 @@ def pollination_calendar(request: HttpRequest) -> HttpResponse:
 def pollination_detail(request: HttpRequest, number: str) -> HttpResponse:
     pollination = pollination_for_reading(request.user, number)
     cross = pollination.cross
-    return render(
+    return show(
         request,
         "crosses/pollination/detail.html",
         {
@@ -105,7 +106,7 @@ def pollination_add(request: HttpRequest) -> HttpResponse:
         "cross_suggestions": cross_suggestions(user),
         "next_own_number": suggested_own_number(user, day.year),
     }
-    return render(request, "crosses/pollination/add.html", context)
+    return show(request, "crosses/pollination/add.html", context)
 
 
 def pollination_tag(request: HttpRequest, number: str) -> HttpResponse:
@@ -122,7 +123,7 @@ def pollination_tag(request: HttpRequest, number: str) -> HttpResponse:
         "way_back": tag_of(way_back) if way_back else None,
         "chance_back": chance_of_cross(model, way_back.cross, way_back) if way_back else None,
     }
-    return render(request, "crosses/pollination/tag.html", context)
+    return show(request, "crosses/pollination/tag.html", context)
 
 
 def pollination_tags(request: HttpRequest) -> HttpResponse:
@@ -131,7 +132,7 @@ def pollination_tags(request: HttpRequest) -> HttpResponse:
     form = TagSheetForm(request.POST or None, initial=start)
     picture = ""
     if request.method == "POST" and form.is_valid():
-        tags = carry_out(form, lambda: tags_of(request.user, form.cleaned_data["numbers"]))
+        tags = ask(form, lambda: tags_of(request.user, form.cleaned_data["numbers"]))
         sheet, start_at = form.cleaned_data["label_sheet"], form.cleaned_data["start_at"]
         if tags and "look" not in request.POST:
             remember_sheet(request, form, labels_printed=len(tags))
@@ -140,12 +141,16 @@ def pollination_tags(request: HttpRequest) -> HttpResponse:
             return HttpResponse(pdf, content_type="application/pdf", headers=headers)
         if tags:
             picture = sheet_picture(sheet, [tag.lines for tag in tags], start_at=start_at)
-    return render(request, "crosses/pollination/tags.html", {"form": form, "picture": picture})
+    return show(request, "crosses/pollination/tags.html", {"form": form, "picture": picture})
 
 
 def pollination_change(request: HttpRequest, number: str) -> HttpResponse:
     pollination = pollination_for_writing(request.user, number)
-    form = ChangePollinationForm(request.POST or None, pollination=pollination, today=today())
+    form = change_form(
+        request,
+        pollination,
+        lambda sent, found: ChangePollinationForm(sent, pollination=found, today=today()),
+    )
     if request.method == "POST" and form.is_valid():
         why = form.cleaned_data["why"]
         changed = carry_out(
@@ -157,7 +162,7 @@ def pollination_change(request: HttpRequest, number: str) -> HttpResponse:
         if changed is not None:
             messages.success(request, "Corrected. What it said before stands in its history.")
             return redirect("pollination-detail", number)
-    return render(request, "crosses/pollination/change.html", {"form": form, "number": number})
+    return show(request, "crosses/pollination/change.html", {"form": form, "number": number})
 
 
 def pollination_touch_up(request: HttpRequest, number: str) -> HttpResponse:
@@ -173,12 +178,12 @@ def pollination_touch_up(request: HttpRequest, number: str) -> HttpResponse:
         if done is not None:
             messages.success(request, "The touch-up is written down.")
             return redirect("pollination-detail", number)
-    return render(request, "crosses/pollination/touch_up.html", {"form": form, "number": number})
+    return show(request, "crosses/pollination/touch_up.html", {"form": form, "number": number})
 
 
 def pollination_withdraw(request: HttpRequest, number: str) -> HttpResponse:
     pollination = pollination_for_writing(request.user, number)
-    form = WithdrawForm(request.POST or None)
+    form = acts_on(pollination, WithdrawForm(request.POST or None))
     if request.method == "POST" and form.is_valid():
         gone = carry_out(
             form,
@@ -191,4 +196,4 @@ def pollination_withdraw(request: HttpRequest, number: str) -> HttpResponse:
             return redirect("pollination-detail", number)
     name = cross_formula(pollination.cross)
     context = {"form": form, "number": number, "what": "pollination", "name": name}
-    return render(request, "crosses/withdraw.html", context)
+    return show(request, "crosses/withdraw.html", context)

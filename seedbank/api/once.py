@@ -39,7 +39,10 @@ def written_once(handler: Handler) -> Handler:
         if kept.digest != digest:
             raise KeyUsed
         if kept.status is not None:
-            return Response(kept.body, status=kept.status)
+            before = Response(kept.body, status=kept.status)
+            # The record may have moved on since; whoever wants to change it reads it first.
+            before.was_given_before = True  # type: ignore[attr-defined]
+            return before
         response = handler(view, request, *args, **kwargs)
         body = json.loads(JSONRenderer().render(response.data) or b"null")
         keep_answer(kept=kept, status=response.status_code, body=body)

@@ -1,9 +1,9 @@
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.views.decorators.http import require_POST
 
 from crosses.base.clock import now
-from crosses.base.pages import carry_out_or_say, page_of
+from crosses.base.pages import carry_out_or_say, page_of, show
 from seedbank.jobs import access
 from seedbank.jobs.actions import stop_job
 from seedbank.jobs.files import result_path
@@ -13,7 +13,7 @@ from seedbank.jobs.starting import call_worker
 
 def job_list(request: HttpRequest) -> HttpResponse:
     page = page_of(request, access.jobs_visible_to(request.user))
-    return render(request, "jobs/list.html", {"page_obj": page})
+    return show(request, "jobs/list.html", {"page_obj": page})
 
 
 def job_detail(request: HttpRequest, key: int) -> HttpResponse:
@@ -21,7 +21,7 @@ def job_detail(request: HttpRequest, key: int) -> HttpResponse:
     job = access.job_for_reading(request.user, key)
     if not job.has_ended:
         call_worker(at=now())
-    return render(request, "jobs/detail.html", {"page": job_page(job, now()), "job": job})
+    return show(request, "jobs/detail.html", {"page": job_page(job, now()), "job": job})
 
 
 def job_file(request: HttpRequest, key: int) -> FileResponse:

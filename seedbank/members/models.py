@@ -11,6 +11,7 @@ from simple_history.models import HistoricalRecords
 
 from crosses.base.choices import keep_choices
 from crosses.base.countries import COUNTRY_CHOICES
+from crosses.base.version import Versioned
 
 
 class Household(models.Model):
@@ -100,7 +101,7 @@ class Member(AbstractBaseUser, PermissionsMixin):
 
 
 @keep_choices
-class Address(models.Model):
+class Address(Versioned):
     """Where a member's parcel goes; apart from the member, so that no list carries it along."""
 
     member = models.OneToOneField(Member, on_delete=models.CASCADE, related_name="address")

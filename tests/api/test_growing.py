@@ -178,6 +178,16 @@ def test_a_change_of_what_another_changed_since_is_refused(change, script, tansy
     assert lot.storage_temperature_celsius == 4
 
 
+def test_what_the_answer_leaves_out_is_not_written_over_unseen_either(change, script, tansy):
+    plant = make_plant(tansy)
+    address = f"plants/{plant.number}/"
+    old = script.get(ROOT + address)["ETag"]
+    change(address, {"fertility_notes": "from A", "why": "seen"}, version=old)
+    change(address, {"fertility_notes": "from B", "why": "seen"}, version=old, expect=412)
+    plant.refresh_from_db()
+    assert plant.fertility_notes == "from A"
+
+
 def test_the_version_after_a_change_is_told_with_it(script, tansy):
     lot = in_true_numbers(LotFactory(raised_by=tansy, owner=tansy))
     address = f"{ROOT}lots/{lot.number}/"

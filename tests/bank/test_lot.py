@@ -189,7 +189,7 @@ def test_a_wrong_lot_is_told_at_its_field_and_keeps_what_was_typed(
         reverse("lot-add"), lot_fields(drying_note="a week in rice", **changes)
     )
     form = answer.context["form"]
-    assert answer.status_code == 200
+    assert answer.status_code == 422
     assert not Lot.objects.exists()
     assert words in form.errors[field][0]
     assert "a week in rice" in answer.text

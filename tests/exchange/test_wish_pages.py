@@ -181,7 +181,7 @@ def test_the_keeper_finds_whose_posted_list_to_type(
 def test_nothing_is_typed_for_who_has_left_the_society(wishes, tansy, ignatius, signed_in):
     tansy.is_active = False
     tansy.save()
-    assert signed_in(ignatius).post(f"{wishes}lists/", {"member": "0001"}).status_code == 200
+    assert signed_in(ignatius).post(f"{wishes}lists/", {"member": "0001"}).status_code == 422
     assert signed_in(ignatius).get(f"{wishes}of/0001/").status_code == 404
 
 

@@ -141,6 +141,7 @@ class OneLineView(LineView):
     @extend_schema(responses=LineSerializer)
     def get(self, request: Request, slug: str, line_number: int) -> Response:
         line = line_for_writing(self.keeper, slug, line_number)
+        self.row_version = line.version
         return Response(self.told(line.round, line_number))
 
     @extend_schema(
@@ -154,11 +155,12 @@ class OneLineView(LineView):
         sent = read_sent(ChangedLineSerializer(data=request.data))
         hold(line_for_writing(self.keeper, slug, line_number))
         line = line_for_writing(self.keeper, slug, line_number)
-        demand_version(request, self.told(line.round, line_number))
+        demand_version(request, self.told(line.round, line_number), line.version)
         if "withdrawn" in sent:
             withdraw_line(line=line, by=self.keeper, at=now(), reason=sent.pop("withdrawn"))
         if sent:
             facts: dict[str, Any] = {"description": line.description, "kept_back": line.kept_back}
             facts |= sent
             change_line(line=line, by=self.keeper, at=now(), **facts)
+        self.row_version = line_for_writing(self.keeper, slug, line_number).version
         return Response(self.told(line.round, line_number))

@@ -90,13 +90,15 @@ class ReadRows(Conditional, GenericViewSet[Any]):
     def told_in_full(self, number: str) -> Any:
         """Return what is told of one record: the answer to reading it, and to writing it."""
         record: Any = get_object_or_404(self.get_queryset(), **{self.lookup_field: number})
+        self.row_version = getattr(record, "version", None)
         return self._written([record], self.told_of(record))[0]
 
     def held(self, find: Callable[[], Record]) -> Record:
         """Return a record to change, locked, if the sender has read it as it is now."""
         hold(find())
         record = find()
-        demand_version(self.request, self.told_in_full(getattr(record, self.lookup_field)))
+        told = self.told_in_full(getattr(record, self.lookup_field))
+        demand_version(self.request, told, self.row_version)
         return record
 
     def _written(self, records: Sequence[Any], told_of: dict[str, Any] | None = None) -> Any:

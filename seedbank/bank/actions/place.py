@@ -5,6 +5,7 @@ from decimal import Decimal
 from django.db import IntegrityError, transaction
 
 from crosses.base.refusal import Refused
+from crosses.base.version import count_change
 from seedbank.bank.models import Place
 from seedbank.members.models import Member
 
@@ -50,6 +51,7 @@ def _save(place: Place) -> Place:
         )
     try:
         with transaction.atomic():
+            count_change(place)
             place.save()
     except IntegrityError as taken:
         raise Refused(

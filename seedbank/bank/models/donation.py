@@ -4,6 +4,7 @@ from django.db.models import Q
 from simple_history.models import HistoricalRecords
 
 from crosses.base.choices import keep_choices
+from crosses.base.version import Versioned
 from crosses.base.withdrawal import Withdrawable
 from seedbank.bank.models.lot import Lot
 
@@ -40,7 +41,7 @@ class Donation(Withdrawable):
 
 
 @keep_choices
-class DonationLine(models.Model):
+class DonationLine(Versioned):
     """One lot of a donation, and what became of the offer."""
 
     class Answer(models.TextChoices):

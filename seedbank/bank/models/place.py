@@ -2,8 +2,10 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from crosses.base.version import Versioned
 
-class Place(models.Model):
+
+class Place(Versioned):
     """A drawer, tray or box; without an owner it is the bank's."""
 
     code = models.CharField(max_length=20, help_text="Short, as written on the tray: A-03.")

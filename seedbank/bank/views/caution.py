@@ -1,9 +1,10 @@
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 
+from crosses.base.changing import acts_on, change_form
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out
+from crosses.base.pages import carry_out, show
 from crosses.forms.fields import WithdrawForm
 from seedbank.bank.access import caution_rule_for_writing, caution_rules, require_rule_maker
 from seedbank.bank.actions.caution import add_rule, change_rule, withdraw_rule
@@ -20,7 +21,7 @@ def listing(request: MemberRequest) -> HttpResponse:
         "standing_line": STANDING_LINE,
         "may_change": request.user.is_keeper or request.user.is_staff,
     }
-    return render(request, "bank/caution/list.html", context)
+    return show(request, "bank/caution/list.html", context)
 
 
 def add(request: MemberRequest) -> HttpResponse:
@@ -32,12 +33,12 @@ def add(request: MemberRequest) -> HttpResponse:
         if rule is not None:
             messages.success(request, f"The rule “{rule}” is in the list.")
             return redirect("caution-list")
-    return render(request, "bank/caution/form.html", {"form": form})
+    return show(request, "bank/caution/form.html", {"form": form})
 
 
 def change(request: MemberRequest, key: int) -> HttpResponse:
     rule = caution_rule_for_writing(request.user, key)
-    form = CautionRuleChangeForm(request.POST or None, instance=rule)
+    form = change_form(request, rule, lambda sent, rule: CautionRuleChangeForm(sent, instance=rule))
     if request.method == "POST" and form.is_valid():
         changed = carry_out(
             form,
@@ -49,12 +50,12 @@ def change(request: MemberRequest, key: int) -> HttpResponse:
             messages.success(request, f"The rule “{rule}” is changed.")
             return redirect("caution-list")
     context = {"form": form, "rule": rule, "history": caution_history(rule)}
-    return render(request, "bank/caution/form.html", context)
+    return show(request, "bank/caution/form.html", context)
 
 
 def withdraw(request: MemberRequest, key: int) -> HttpResponse:
     rule = caution_rule_for_writing(request.user, key)
-    form = WithdrawForm(request.POST or None)
+    form = acts_on(rule, WithdrawForm(request.POST or None))
     if request.method == "POST" and form.is_valid():
         done = carry_out(
             form,
@@ -63,4 +64,4 @@ def withdraw(request: MemberRequest, key: int) -> HttpResponse:
         if done is not None:
             messages.success(request, f"The rule “{rule}” no longer applies.")
             return redirect("caution-list")
-    return render(request, "bank/caution/withdraw.html", {"form": form, "rule": rule})
+    return show(request, "bank/caution/withdraw.html", {"form": form, "rule": rule})

@@ -4,12 +4,13 @@ from typing import Any
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse, QueryDict
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
+from crosses.base.changing import acts_on
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out, page_of
+from crosses.base.pages import carry_out, page_of, show
 from crosses.forms.fields import WithdrawForm
 from crosses.queries.finding import taxon_suggestions
 from seedbank.bank.access import (
@@ -57,7 +58,7 @@ from seedbank.members.http import MemberRequest
 def listing(request: MemberRequest) -> HttpResponse:
     donations = donations_listed(donations_visible_to(request.user))
     context = {"page_obj": page_of(request, donations)}
-    return render(request, "bank/donation/list.html", context)
+    return show(request, "bank/donation/list.html", context)
 
 
 def offering(request: MemberRequest) -> HttpResponse:
@@ -130,7 +131,7 @@ def _offer_page(
         "loose": loose,
         "is_refused": bool(refused),
     }
-    return render(request, "bank/donation/offer.html", context)
+    return show(request, "bank/donation/offer.html", context)
 
 
 def offer_by_hand(request: MemberRequest) -> HttpResponse:
@@ -145,7 +146,7 @@ def offer_by_hand(request: MemberRequest) -> HttpResponse:
             messages.success(request, "It is in your envelope. Give more, or print the sheet.")
             return redirect("donation-detail", donation.number)
     context = {"form": form, "taxa": taxon_suggestions()}
-    return render(request, "bank/donation/offer_by_hand.html", context)
+    return show(request, "bank/donation/offer_by_hand.html", context)
 
 
 def detail(request: MemberRequest, number: str) -> HttpResponse:
@@ -157,7 +158,7 @@ def detail(request: MemberRequest, number: str) -> HttpResponse:
         "waiting": sum(line.answer == DonationLine.Answer.WAITING for line in lines),
         "is_mine": donation.donor_id == request.user.pk,
     }
-    return render(request, "bank/donation/detail.html", context)
+    return show(request, "bank/donation/detail.html", context)
 
 
 def sheet(request: MemberRequest, number: str) -> HttpResponse:
@@ -170,7 +171,7 @@ def sheet(request: MemberRequest, number: str) -> HttpResponse:
 
 def withdraw(request: MemberRequest, number: str) -> HttpResponse:
     donation = donation_for_writing(request.user, number)
-    form = WithdrawForm(request.POST or None)
+    form = acts_on(donation, WithdrawForm(request.POST or None))
     if request.method == "POST" and form.is_valid():
         reason = form.cleaned_data["reason"]
         done = carry_out(
@@ -180,7 +181,7 @@ def withdraw(request: MemberRequest, number: str) -> HttpResponse:
         if done is not None:
             messages.success(request, f"Offer {donation.number} is taken back.")
             return redirect("donation-detail", donation.number)
-    return render(request, "bank/donation/withdraw.html", {"form": form, "donation": donation})
+    return show(request, "bank/donation/withdraw.html", {"form": form, "donation": donation})
 
 
 def receive(request: MemberRequest, number: str) -> HttpResponse:
@@ -233,7 +234,7 @@ def _receive_page(
         "places": places_to_suggest(request.user),
         "taxa": taxon_suggestions(),
     }
-    return render(request, "bank/donation/receive.html", context)
+    return show(request, "bank/donation/receive.html", context)
 
 
 def _answer_forms(
@@ -305,4 +306,4 @@ def by_hand(request: MemberRequest) -> HttpResponse:
         "members": members_to_suggest(),
         "taxa": taxon_suggestions(),
     }
-    return render(request, "bank/donation/by_hand.html", context)
+    return show(request, "bank/donation/by_hand.html", context)

@@ -2,11 +2,12 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 
 from crosses.access import harvest_for_writing
+from crosses.base.changing import acts_on, change_form
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out, page_of
+from crosses.base.pages import carry_out, page_of, show
 from crosses.forms.fields import WithdrawForm
 from crosses.models import Harvest
 from crosses.queries.finding import taxon_suggestions
@@ -39,7 +40,7 @@ def listing(request: MemberRequest) -> HttpResponse:
         "text": text,
         "harvests": [(h, harvest_name(h)) for h in harvests_without_lot(request.user)[:10]],
     }
-    return render(request, "bank/lot/list.html", context)
+    return show(request, "bank/lot/list.html", context)
 
 
 def add(request: MemberRequest) -> HttpResponse:
@@ -59,7 +60,7 @@ def add(request: MemberRequest) -> HttpResponse:
         if lot is not None:
             messages.success(request, f"Seed lot {lot.number} is written down. Now fill packets.")
             return redirect("packets-add", lot.number)
-    return render(request, "bank/lot/add.html", {"form": form, "taxa": taxon_suggestions()})
+    return show(request, "bank/lot/add.html", {"form": form, "taxa": taxon_suggestions()})
 
 
 def from_harvest(request: MemberRequest, number: str) -> HttpResponse:
@@ -95,7 +96,7 @@ def from_harvest(request: MemberRequest, number: str) -> HttpResponse:
         "left": _what_is_left(harvest, wanted),
         "places": places_to_suggest(request.user),
     }
-    return render(request, "bank/lot/from_harvest.html", context)
+    return show(request, "bank/lot/from_harvest.html", context)
 
 
 def _what_is_left(harvest: Harvest, wanted: dict[str, Any] | None) -> str:
@@ -121,7 +122,7 @@ def _to_labels(request: MemberRequest, lot: Lot) -> HttpResponse:
 
 def change(request: MemberRequest, number: str) -> HttpResponse:
     lot = lot_for_writing(request.user, number)
-    form = ChangeLotForm(request.POST or None, instance=lot)
+    form = change_form(request, lot, lambda sent, lot: ChangeLotForm(sent, instance=lot))
     if request.method == "POST" and form.is_valid():
         why = form.cleaned_data["why"]
         changed = carry_out(
@@ -131,12 +132,12 @@ def change(request: MemberRequest, number: str) -> HttpResponse:
             messages.success(request, f"{lot.number} is corrected; its history shows what it said.")
             return redirect("lot-detail", lot.number)
     context = {"form": form, "number": number, "taxa": taxon_suggestions()}
-    return render(request, "bank/lot/change.html", context)
+    return show(request, "bank/lot/change.html", context)
 
 
 def withdraw(request: MemberRequest, number: str) -> HttpResponse:
     lot = lot_for_writing(request.user, number)
-    form = WithdrawForm(request.POST or None)
+    form = acts_on(lot, WithdrawForm(request.POST or None))
     if request.method == "POST" and form.is_valid():
         reason = form.cleaned_data["reason"]
         done = carry_out(
@@ -145,4 +146,4 @@ def withdraw(request: MemberRequest, number: str) -> HttpResponse:
         if done is not None:
             messages.success(request, f"{lot.number} is withdrawn.")
             return redirect("lot-detail", lot.number)
-    return render(request, "bank/lot/withdraw.html", {"form": form, "lot": lot})
+    return show(request, "bank/lot/withdraw.html", {"form": form, "lot": lot})

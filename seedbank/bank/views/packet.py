@@ -1,10 +1,10 @@
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.urls import reverse
 
 from crosses.base.clock import now
-from crosses.base.pages import carry_out
+from crosses.base.pages import carry_out, show
 from crosses.formats.sheetpicture import sheet_picture
 from crosses.forms.sheet import SheetForm, remember_sheet, remembered_sheet
 from seedbank.bank.access import (
@@ -53,7 +53,7 @@ def add(request: MemberRequest, number: str) -> HttpResponse:
         "loose": seeds_not_in_packets(lot),
         "places": places_to_suggest(request.user),
     }
-    return render(request, "bank/packet/add.html", context)
+    return show(request, "bank/packet/add.html", context)
 
 
 def labels(request: MemberRequest, number: str) -> HttpResponse:
@@ -80,7 +80,7 @@ def labels(request: MemberRequest, number: str) -> HttpResponse:
         lines = [[packet.number, lot.name_text, str(lot.year)] for packet in packets]
         picture = sheet_picture(sheet, lines, start_at=start_at)
     context = {"form": form, "lot": lot, "packets": packets, "picture": picture}
-    return render(request, "bank/packet/labels.html", context)
+    return show(request, "bank/packet/labels.html", context)
 
 
 def store(request: MemberRequest) -> HttpResponse:
@@ -105,7 +105,7 @@ def store(request: MemberRequest) -> HttpResponse:
         if not told.refused:
             return redirect("packet-store")
     context = {"form": form, "told": told, "places": places_to_suggest(request.user)}
-    return render(request, "bank/packet/store.html", context)
+    return show(request, "bank/packet/store.html", context)
 
 
 def split(request: MemberRequest, number: str) -> HttpResponse:
@@ -120,7 +120,7 @@ def split(request: MemberRequest, number: str) -> HttpResponse:
             messages.success(request, f"{packet.number} is split. Print the new labels now.")
             query = "&".join(f"packets={part.number}" for part in made)
             return redirect(f"{reverse('packets-labels', args=[packet.lot.number])}?{query}")
-    return render(request, "bank/packet/split.html", {"form": form, "packet": packet})
+    return show(request, "bank/packet/split.html", {"form": form, "packet": packet})
 
 
 def discard_page(request: MemberRequest, number: str) -> HttpResponse:
@@ -132,4 +132,4 @@ def discard_page(request: MemberRequest, number: str) -> HttpResponse:
         if done is not None:
             messages.success(request, f"{packet.number} is discarded; its story stays.")
             return redirect("packet-detail", packet.number)
-    return render(request, "bank/packet/discard.html", {"form": form, "packet": packet})
+    return show(request, "bank/packet/discard.html", {"form": form, "packet": packet})

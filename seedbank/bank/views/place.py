@@ -1,8 +1,9 @@
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 
-from crosses.base.pages import carry_out
+from crosses.base.changing import change_form
+from crosses.base.pages import carry_out, show
 from seedbank.bank.access import place_for_writing, places_of
 from seedbank.bank.actions.place import add_place, change_place
 from seedbank.bank.forms.place import PlaceForm
@@ -20,15 +21,17 @@ def listing(request: MemberRequest) -> HttpResponse:
             messages.success(request, f"Place {place.code} is there.")
             return redirect("place-list")
     context = {"form": form, "places": places_with_packets(places_of(request.user))}
-    return render(request, "bank/place/list.html", context)
+    return show(request, "bank/place/list.html", context)
 
 
 def change(request: MemberRequest, key: int) -> HttpResponse:
     place = place_for_writing(request.user, key)
-    form = PlaceForm(request.POST or None, user=request.user, instance=place)
+    form = change_form(
+        request, place, lambda sent, place: PlaceForm(sent, user=request.user, instance=place)
+    )
     if request.method == "POST" and form.is_valid():
         changed = carry_out(form, lambda: change_place(place=place, **form.facts()))
         if changed is not None:
             messages.success(request, f"Place {place.code} is changed.")
             return redirect("place-list")
-    return render(request, "bank/place/change.html", {"form": form, "key": key})
+    return show(request, "bank/place/change.html", {"form": form, "key": key})

@@ -4,10 +4,11 @@ from simple_history.models import HistoricalRecords
 
 from crosses.base.choices import keep_choices
 from crosses.base.countries import COUNTRY_CHOICES
+from crosses.base.version import Versioned
 
 
 @keep_choices
-class CustomsWords(models.Model):
+class CustomsWords(Versioned):
     """The form of words that a destination's customs and plant health service look for."""
 
     class Ticked(models.TextChoices):

@@ -4,11 +4,12 @@ from simple_history.models import HistoricalRecords
 
 from crosses.base.choices import keep_choices
 from crosses.base.countries import COUNTRY_CHOICES
+from crosses.base.version import Versioned
 from seedbank.bank.models import Lot
 from seedbank.exchange.models.round import Round
 
 
-class ListLine(models.Model):
+class ListLine(Versioned):
     """One line of the list: a lot under a number that never changes once published."""
 
     round = models.ForeignKey(Round, on_delete=models.PROTECT, related_name="lines")

@@ -3,13 +3,14 @@ from django.db import models
 from django.db.models import Q
 from simple_history.models import HistoricalRecords
 
+from crosses.base.version import Versioned
 from seedbank.bank.models import Packet
 from seedbank.exchange.models.allocation import AllocationRun
 from seedbank.exchange.models.listing import ListLine
 from seedbank.exchange.models.round import Round
 
 
-class Parcel(models.Model):
+class Parcel(Versioned):
     """What goes to one member in one envelope."""
 
     number = models.CharField(max_length=20, unique=True, editable=False)

@@ -6,10 +6,11 @@ from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
 from crosses.base.choices import keep_choices
+from crosses.base.version import Versioned
 
 
 @keep_choices
-class Round(models.Model):
+class Round(Versioned):
     """One exchange: its dates, its rules and its draw."""
 
     class Policy(models.TextChoices):

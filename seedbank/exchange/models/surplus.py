@@ -3,10 +3,11 @@ from django.db import models
 from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
+from crosses.base.version import Versioned
 from seedbank.exchange.models.round import Round
 
 
-class Surplus(models.Model):
+class Surplus(Versioned):
     """The time in which what a round left over may be taken, first come first served."""
 
     round = models.OneToOneField(Round, on_delete=models.PROTECT, related_name="surplus")

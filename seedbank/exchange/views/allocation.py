@@ -1,11 +1,11 @@
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.views.decorators.http import require_POST
 
 from crosses.base.clock import now
-from crosses.base.pages import carry_out, carry_out_or_say
+from crosses.base.pages import carry_out, carry_out_or_say, show
 from seedbank.bank.queries import members_to_suggest
 from seedbank.exchange import access
 from seedbank.exchange.actions import allocation as acts
@@ -62,8 +62,7 @@ def _desk(
         "suggestions": members_to_suggest(),
         **forms,
     }
-    refused = any(form.errors for form in forms.values())
-    return render(request, "exchange/allocation/desk.html", context, status=422 if refused else 200)
+    return show(request, "exchange/allocation/desk.html", context)
 
 
 @require_POST
@@ -151,7 +150,7 @@ def allocation_result(request: MemberRequest, slug: str) -> HttpResponse:
         if is_keeper and "compare" in request.GET
         else None,
     }
-    return render(request, "exchange/allocation/result.html", context)
+    return show(request, "exchange/allocation/result.html", context)
 
 
 def my_result_page(request: MemberRequest, slug: str) -> HttpResponse:
@@ -181,7 +180,7 @@ def _result_of(request: MemberRequest, slug: str, member_number: str) -> HttpRes
         "since": since_announced(found, member),
         "parcels": access.parcels_visible_to(request.user).filter(round=found, member=member),
     }
-    return render(request, "exchange/allocation/mine.html", context)
+    return show(request, "exchange/allocation/mine.html", context)
 
 
 def bundle(request: MemberRequest, slug: str, part: str) -> HttpResponse:

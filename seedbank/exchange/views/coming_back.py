@@ -1,12 +1,12 @@
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out, carry_out_or_say
+from crosses.base.pages import carry_out, carry_out_or_say, show
 from seedbank.exchange import access
 from seedbank.exchange.actions.coming_back import report_germination, stop_reports
 from seedbank.exchange.packing_forms import ReportForm
@@ -35,7 +35,7 @@ def report_page(request: HttpRequest, number: str, signature: str) -> HttpRespon
             messages.success(request, "Thank you. It stands in the history of this seed now.")
             return redirect("coming-back", number, signature)
     context = {"parcel": parcel, "packets": packets, "form": form, "shut": shut}
-    answer = render(request, "exchange/coming_back/report.html", context)
+    answer = show(request, "exchange/coming_back/report.html", context)
     # The address is the key: no search engine keeps it.
     answer.headers["X-Robots-Tag"] = "noindex"
     return answer

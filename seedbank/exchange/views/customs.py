@@ -1,9 +1,10 @@
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 
+from crosses.base.changing import change_form
 from crosses.base.clock import today
-from crosses.base.pages import carry_out
+from crosses.base.pages import carry_out, show
 from seedbank.exchange import access
 from seedbank.exchange.actions.customs import save_customs_words, weigh_parcel
 from seedbank.exchange.models import CustomsWords
@@ -18,7 +19,7 @@ def customs_list(request: MemberRequest) -> HttpResponse:
     """The words for each country, for whoever packs."""
     access.require_packer(request.user)
     context = {"words": customs_words_listed()}
-    return render(request, "exchange/customs/list.html", context)
+    return show(request, "exchange/customs/list.html", context)
 
 
 def customs_add(request: MemberRequest) -> HttpResponse:
@@ -31,7 +32,12 @@ def customs_change(request: MemberRequest, key: int) -> HttpResponse:
 
 
 def _words_page(request: MemberRequest, words: CustomsWords) -> HttpResponse:
-    form = CustomsWordsForm(request.POST or None, instance=words)
+    # Words that are not kept yet have no version.
+    form = (
+        change_form(request, words, lambda sent, words: CustomsWordsForm(sent, instance=words))
+        if words.pk
+        else CustomsWordsForm(request.POST or None, instance=words)
+    )
     if request.method == "POST" and form.is_valid():
         saved = carry_out(
             form, lambda: save_customs_words(words=words, by=request.user, **form.cleaned_data)
@@ -39,13 +45,17 @@ def _words_page(request: MemberRequest, words: CustomsWords) -> HttpResponse:
         if saved is not None:
             messages.success(request, f"The words for {saved} are kept.")
             return redirect("customs-list")
-    return render(request, "exchange/customs/form.html", {"form": form, "words": words})
+    return show(request, "exchange/customs/form.html", {"form": form, "words": words})
 
 
 def parcel_customs(request: MemberRequest, number: str) -> HttpResponse:
     """What the customs form of a parcel says; it is weighed here before it is printed."""
     parcel = access.parcel_for_writing(request.user, number)
-    form = WeightForm(request.POST or None, initial={"weight_grams": parcel.weight_grams})
+    form = change_form(
+        request,
+        parcel,
+        lambda sent, parcel: WeightForm(sent, initial={"weight_grams": parcel.weight_grams}),
+    )
     if request.method == "POST" and form.is_valid():
         weighed = carry_out(
             form, lambda: weigh_parcel(parcel=parcel, by=request.user, **form.cleaned_data)
@@ -56,7 +66,7 @@ def parcel_customs(request: MemberRequest, number: str) -> HttpResponse:
     seen = access.keys_with_address(request.user, [parcel])
     papers = customs_papers([parcel], with_address=seen)
     context = {"parcel": parcel, "paper": papers[0] if papers else None, "form": form}
-    return render(request, "exchange/customs/parcel.html", context)
+    return show(request, "exchange/customs/parcel.html", context)
 
 
 def parcel_customs_pdf(request: MemberRequest, number: str) -> HttpResponse:

@@ -3,11 +3,12 @@ from django.core.exceptions import PermissionDenied
 from django.forms import Form
 from django.http import FileResponse, HttpResponse, StreamingHttpResponse
 from django.http.response import HttpResponseBase
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.views.decorators.http import require_POST
 
+from crosses.base.changing import acts_on, change_form
 from crosses.base.clock import now, today
-from crosses.base.pages import KeyedForm, carry_out, carry_out_or_say, page_of
+from crosses.base.pages import KeyedForm, carry_out, carry_out_or_say, page_of, show
 from seedbank.exchange import access
 from seedbank.exchange.actions import listing as acts
 from seedbank.exchange.actions.recall import TakenBack
@@ -50,7 +51,7 @@ def list_page(request: MemberRequest, slug: str) -> HttpResponse:
         "wished": len(queries.wished_ranks(found, request.user)),
         "takes_wishes": found.takes_wishes_at(at),
     }
-    return render(request, "exchange/listing/list.html", context)
+    return show(request, "exchange/listing/list.html", context)
 
 
 def list_download(request: MemberRequest, slug: str) -> StreamingHttpResponse:
@@ -110,7 +111,7 @@ def list_edit(request: MemberRequest, slug: str) -> HttpResponse:
             return redirect("list-edit", slug)
     lines = queries.lines_with_kinds(access.lines_visible_to(request.user, found, now()))
     context = {"round": found, "form": form, "lots": choice, "lines": queries.in_list_order(lines)}
-    return render(request, "exchange/listing/edit.html", context)
+    return show(request, "exchange/listing/edit.html", context)
 
 
 @require_POST
@@ -126,7 +127,7 @@ def list_publish(request: MemberRequest, slug: str) -> HttpResponse:
 
 def line_change(request: MemberRequest, slug: str, line_number: int) -> HttpResponse:
     line = access.line_for_writing(request.user, slug, line_number)
-    form = LineForm(request.POST or None, initial=line_initial(line))
+    form = change_form(request, line, lambda sent, line: LineForm(sent, initial=line_initial(line)))
     if (
         request.method == "POST"
         and form.is_valid()
@@ -144,7 +145,7 @@ def line_change(request: MemberRequest, slug: str, line_number: int) -> HttpResp
 @require_POST
 def line_withdraw(request: MemberRequest, slug: str, line_number: int) -> HttpResponse:
     line = access.line_for_writing(request.user, slug, line_number)
-    form = ReasonForm(request.POST)
+    form = acts_on(line, ReasonForm(request.POST))
     if form.is_valid():
         done = carry_out(
             form,
@@ -197,12 +198,12 @@ def line_bar(request: MemberRequest, slug: str, line_number: int) -> HttpRespons
 def _line_page(request: MemberRequest, line: ListLine, **refused: Form) -> HttpResponse:
     """Render a line with its three forms; the one that was refused keeps what was typed."""
     forms = {
-        "form": LineForm(initial=line_initial(line)),
+        "form": acts_on(line, LineForm(initial=line_initial(line))),
         "bar_form": BarForm(),
         "reason_form": ReasonForm(),
     }
     context = {"line": line, "given": queries.packets_given(line)}
-    return render(request, "exchange/listing/line.html", context | forms | refused)
+    return show(request, "exchange/listing/line.html", context | forms | refused)
 
 
 @require_POST

@@ -1,11 +1,11 @@
 from django.conf import settings
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_POST
 
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out, carry_out_or_say, page_of
+from crosses.base.pages import carry_out, carry_out_or_say, page_of, show
 from seedbank.exchange import access
 from seedbank.exchange.actions import picking
 from seedbank.exchange.models import Parcel
@@ -43,7 +43,7 @@ def packing(request: MemberRequest) -> HttpResponse:
         "slug": slug,
         "show": request.GET.get("show", "open"),
     }
-    return render(request, "exchange/packing/board.html", context)
+    return show(request, "exchange/packing/board.html", context)
 
 
 def picklist(request: MemberRequest) -> HttpResponse:
@@ -57,7 +57,7 @@ def picklist(request: MemberRequest) -> HttpResponse:
         "numbers": sorted({line.parcel_number for line in lines}),
         "query": request.GET.urlencode(),
     }
-    return render(request, "exchange/packing/picklist.html", context)
+    return show(request, "exchange/packing/picklist.html", context)
 
 
 def parcel_detail(request: MemberRequest, number: str) -> HttpResponse:
@@ -94,8 +94,7 @@ def parcel_page(
         "post_form": PostForm(initial={"posted_on": today()}),
     }
     template = "exchange/packing/parcel.html"
-    is_refused = form.errors or close_form.errors
-    return render(request, template, context, status=422 if is_refused else 200)
+    return show(request, template, context)
 
 
 @require_POST
@@ -117,6 +116,8 @@ def parcel_scan(request: MemberRequest, number: str) -> HttpResponse:
             lambda: picking.scan(
                 parcel=parcel, number=form.cleaned_data["number"], by=request.user, at=now()
             ),
+            # The same packet held to the scanner again is to be told that it is in already.
+            once=False,
         )
         if item is not None:
             messages.success(request, f"{item.packet.number} is in.")
@@ -155,7 +156,7 @@ def parcel_short(request: MemberRequest, number: str, key: int) -> HttpResponse:
             messages.warning(request, words)
             return redirect("parcel-detail", number)
     context = {"parcel": parcel, "item": item, "form": form}
-    return render(request, "exchange/packing/short.html", context)
+    return show(request, "exchange/packing/short.html", context)
 
 
 @require_POST

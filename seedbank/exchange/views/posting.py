@@ -1,10 +1,11 @@
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.views.decorators.http import require_POST
 
+from crosses.base.changing import acts_on
 from crosses.base.clock import now
-from crosses.base.pages import carry_out, carry_out_or_say
+from crosses.base.pages import carry_out, carry_out_or_say, show
 from seedbank.exchange import access
 from seedbank.exchange.actions import posting
 from seedbank.exchange.forms import ReasonForm
@@ -61,7 +62,7 @@ def parcel_post(request: MemberRequest, number: str) -> HttpResponse:
 def parcel_cancel(request: MemberRequest, number: str) -> HttpResponse:
     parcel = access.parcel_for_writing(request.user, number)
     access.require_keeper(request.user)
-    form = ReasonForm(request.POST or None)
+    form = acts_on(parcel, ReasonForm(request.POST or None))
     if request.method == "POST" and form.is_valid():
         done = carry_out(
             form,
@@ -72,4 +73,4 @@ def parcel_cancel(request: MemberRequest, number: str) -> HttpResponse:
         if done is not None:
             messages.success(request, "Cancelled; its packets lie in the store again.")
             return redirect("packing")
-    return render(request, "exchange/packing/cancel.html", {"parcel": parcel, "form": form})
+    return show(request, "exchange/packing/cancel.html", {"parcel": parcel, "form": form})

@@ -1,8 +1,9 @@
 from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 
 from crosses.base.clock import now
+from crosses.base.pages import show
 from crosses.formats.sheetpicture import sheet_picture
 from crosses.forms.sheet import SheetForm, remember_sheet, remembered_sheet
 from seedbank.exchange import access
@@ -54,7 +55,7 @@ def parcels_print(request: MemberRequest) -> HttpResponse:
         )
         return redirect("job-detail", job.pk)
     context = {"form": form, "numbers": numbers}
-    return render(request, "exchange/packing/print.html", context)
+    return show(request, "exchange/packing/print.html", context)
 
 
 def address_labels(request: MemberRequest) -> HttpResponse:
@@ -78,7 +79,7 @@ def address_labels(request: MemberRequest) -> HttpResponse:
         "picture": picture,
         "chosen": access.parcels_chosen(request.user, request.GET).count(),
     }
-    return render(request, "exchange/packing/addresses.html", context)
+    return show(request, "exchange/packing/addresses.html", context)
 
 
 def _slips(request: MemberRequest, parcels: list[Parcel]) -> bytes:

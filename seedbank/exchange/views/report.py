@@ -2,8 +2,8 @@
 
 from django.conf import settings
 from django.http import HttpResponse, StreamingHttpResponse
-from django.shortcuts import render
 
+from crosses.base.pages import show
 from seedbank.exchange import access
 from seedbank.exchange.queries.report import report_of, report_rows
 from seedbank.exchange.report import report_pdf
@@ -15,7 +15,7 @@ HEADINGS = ("part", "what", "figure", "how it was reckoned")
 
 def report_page(request: MemberRequest, slug: str) -> HttpResponse:
     report = report_of(access.round_for_writing(request.user, slug))
-    return render(request, "exchange/report/report.html", {"report": report})
+    return show(request, "exchange/report/report.html", {"report": report})
 
 
 def report_download(request: MemberRequest, slug: str) -> StreamingHttpResponse:

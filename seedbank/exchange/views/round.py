@@ -2,10 +2,11 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 
+from crosses.base.changing import change_form
 from crosses.base.clock import now
-from crosses.base.pages import carry_out
+from crosses.base.pages import carry_out, show
 from seedbank.exchange import access
 from seedbank.exchange.actions.round import change_round, open_round
 from seedbank.exchange.forms import RoundChangeForm, RoundForm
@@ -23,7 +24,7 @@ from seedbank.members.http import MemberRequest
 def round_list(request: MemberRequest) -> HttpResponse:
     at = now()
     rounds = [(found, stage_of(found, at)) for found in access.rounds_visible_to(request.user)]
-    return render(request, "exchange/round/list.html", {"rounds": rounds})
+    return show(request, "exchange/round/list.html", {"rounds": rounds})
 
 
 def round_detail(request: MemberRequest, slug: str) -> HttpResponse:
@@ -38,7 +39,7 @@ def round_detail(request: MemberRequest, slug: str) -> HttpResponse:
         "may_keep": access.may_keep(request.user),
         "may_read_list": access.may_read_list(request.user, found, at),
     }
-    return render(request, "exchange/round/detail.html", context)
+    return show(request, "exchange/round/detail.html", context)
 
 
 def round_open(request: MemberRequest) -> HttpResponse:
@@ -52,12 +53,12 @@ def round_open(request: MemberRequest) -> HttpResponse:
                 "The round is open and its draw is committed to. Put lots on its list next.",
             )
             return redirect("round-detail", opened.slug)
-    return render(request, "exchange/round/form.html", {"form": form})
+    return show(request, "exchange/round/form.html", {"form": form})
 
 
 def round_change(request: MemberRequest, slug: str) -> HttpResponse:
     found = access.round_for_writing(request.user, slug)
-    form = RoundChangeForm(request.POST or None, initial=_facts(found))
+    form = change_form(request, found, lambda sent, now: RoundChangeForm(sent, initial=_facts(now)))
     if request.method == "POST" and form.is_valid():
         facts = dict(form.cleaned_data)
         why = facts.pop("why")
@@ -66,7 +67,7 @@ def round_change(request: MemberRequest, slug: str) -> HttpResponse:
         ):
             messages.success(request, "Changed.")
             return redirect("round-detail", slug)
-    return render(request, "exchange/round/form.html", {"form": form, "round": found})
+    return show(request, "exchange/round/form.html", {"form": form, "round": found})
 
 
 def _facts(found: Round) -> dict[str, Any]:

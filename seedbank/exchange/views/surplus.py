@@ -4,12 +4,13 @@ import uuid
 
 from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
+from crosses.base.changing import acts_on, change_form
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out, carry_out_or_say, page_of
+from crosses.base.pages import carry_out, carry_out_or_say, page_of, show
 from seedbank.exchange import access
 from seedbank.exchange.actions import surplus as acts
 from seedbank.exchange.forms import ListFilterForm, SurplusForm
@@ -28,7 +29,12 @@ def surplus_page(request: MemberRequest, slug: str) -> HttpResponse:
 def surplus_set(request: MemberRequest, slug: str) -> HttpResponse:
     """The keeper says when the surplus opens and closes, and the limit each."""
     found = access.round_for_writing(request.user, slug)
-    form = SurplusForm(request.POST)
+    known = surplus_of(found, request.user, now()).surplus
+    form = (
+        change_form(request, known, lambda sent, known: SurplusForm(sent, initial=vars(known)))
+        if known
+        else SurplusForm(request.POST)
+    )
     if form.is_valid():
         saved = carry_out(
             form,
@@ -76,7 +82,8 @@ def _page(request: MemberRequest, found: Round, form: SurplusForm | None) -> Htt
     lines = lines_left(narrowed(access.lines_visible_to(request.user, found, at), filters.filters))
     page = page_of(request, lines, per_page=100)
     if form is None and access.may_keep(request.user):
-        form = SurplusForm(initial=vars(stage.surplus) if stage.surplus else None)
+        initial = vars(stage.surplus) if stage.surplus else None
+        form = acts_on(stage.surplus, SurplusForm(initial=initial))
     context = {
         "round": found,
         "stage": stage,
@@ -87,8 +94,7 @@ def _page(request: MemberRequest, found: Round, form: SurplusForm | None) -> Htt
         "form": form,
         "client_key": uuid.uuid4(),
     }
-    refused = form is not None and form.errors
-    return render(request, "exchange/surplus/surplus.html", context, status=422 if refused else 200)
+    return show(request, "exchange/surplus/surplus.html", context)
 
 
 def _announced(request: MemberRequest, slug: str) -> Round:

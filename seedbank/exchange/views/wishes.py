@@ -5,12 +5,13 @@ from typing import Any
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out, carry_out_or_say, page_of
+from crosses.base.pages import carry_out, carry_out_or_say, page_of, show
+from crosses.base.sending import entered_as_sent
 from seedbank.bank.queries import members_to_suggest
 from seedbank.exchange import access
 from seedbank.exchange.actions import wishes as acts
@@ -136,14 +137,15 @@ def wish_lists(request: MemberRequest, slug: str) -> HttpResponse:
         "receipts_due": receipts_due(found).count(),
         "most_mails": acts.MOST_MAILS,
     }
-    return render(request, "exchange/wishes/lists.html", context)
+    return show(request, "exchange/wishes/lists.html", context)
 
 
 @require_POST
 def receipts(request: MemberRequest, slug: str) -> HttpResponse:
     """Mail the receipts of the lists that were changed since their last one."""
     found = access.round_for_writing(request.user, slug)
-    sent = acts.mail_receipts_due(round=found, by=request.user, at=now())
+    with entered_as_sent():
+        sent = acts.mail_receipts_due(round=found, by=request.user, at=now())
     messages.success(request, f"{sent} receipts are on their way.")
     return redirect("wish-lists", slug)
 
@@ -172,7 +174,7 @@ def _page(request: MemberRequest, found: Round, member: Member, **refused: Any) 
         "warning": short_list_words(found, allowance, wish_list) if wish_list else "",
         "may_change": found.takes_wishes_at(at) or (not is_own and not found.frozen_at),
     }
-    return render(request, "exchange/wishes/wishes.html", context)
+    return show(request, "exchange/wishes/wishes.html", context)
 
 
 def _who(request: MemberRequest, found: Round, member: Member) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from django.utils.http import urlsafe_base64_encode
 
 from crosses.base.history import save_with_history
 from crosses.base.refusal import Refused
+from crosses.base.version import count_change
 from seedbank.members.actions.mail import Letter, mail_members
 from seedbank.members.models import Address, Member
 
@@ -51,9 +52,10 @@ def save_address(*, member: Member, by: Member, lines: str, country: str) -> Add
         raise Refused(
             "address-empty", "Write the address as the post office wants it.", field="lines"
         )
-    address, _is_new = Address.objects.update_or_create(
-        member=member, defaults={"lines": tidy, "country": country}
-    )
+    address = Address.objects.filter(member=member).first() or Address(member=member)
+    address.lines, address.country = tidy, country
+    count_change(address)
+    address.save()
     if member.country != country:
         member.country = country
         save_with_history(member, by=by, why="moved", fields=["country"])

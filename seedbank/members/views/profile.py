@@ -1,11 +1,12 @@
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
+from crosses.base.changing import change_form
 from crosses.base.clock import now
-from crosses.base.pages import carry_out
+from crosses.base.pages import carry_out, show
 from seedbank.members.access import token_for_writing
 from seedbank.members.actions.member import save_address
 from seedbank.members.actions.token import make_token, revoke_token
@@ -20,17 +21,17 @@ def profile(request: MemberRequest) -> HttpResponse:
         "tokens": tokens_of(request.user),
         "form": TokenForm(),
     }
-    return render(request, "members/profile/profile.html", context)
+    return show(request, "members/profile/profile.html", context)
 
 
 def address(request: MemberRequest) -> HttpResponse:
     """One's own address; nobody changes another's here."""
     known = address_of(request.user)
-    initial = {
-        "lines": known.lines if known else "",
-        "country": known.country if known else request.user.country,
-    }
-    form = AddressForm(request.POST or None, initial=initial)
+    form = (
+        change_form(request, known, lambda sent, known: AddressForm(sent, initial=vars(known)))
+        if known
+        else AddressForm(request.POST or None, initial={"country": request.user.country})
+    )
     if request.method == "POST" and form.is_valid():
         saved = carry_out(
             form, lambda: save_address(member=request.user, by=request.user, **form.cleaned_data)
@@ -38,7 +39,7 @@ def address(request: MemberRequest) -> HttpResponse:
         if saved is not None:
             messages.success(request, "Your address is saved.")
             return redirect("profile")
-    return render(request, "members/profile/address.html", {"form": form})
+    return show(request, "members/profile/address.html", {"form": form})
 
 
 @require_POST
@@ -60,13 +61,13 @@ def add_token(request: MemberRequest) -> HttpResponse:
         if made is not None:
             token, secret = made
             context = {"token": token, "secret": secret}
-            return render(request, "members/profile/token.html", context)
+            return show(request, "members/profile/token.html", context)
     context = {
         "address": address_of(request.user),
         "tokens": tokens_of(request.user),
         "form": form,
     }
-    return render(request, "members/profile/profile.html", context)
+    return show(request, "members/profile/profile.html", context)
 
 
 @require_POST

@@ -1,9 +1,10 @@
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 
+from crosses.base.changing import acts_on
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out
+from crosses.base.pages import carry_out, show
 from crosses.forms.fields import WithdrawForm
 from seedbank.members.http import MemberRequest
 from seedbank.sowings.access import count_for_writing, sowing_for_writing
@@ -25,12 +26,12 @@ def add(request: MemberRequest, number: str) -> HttpResponse:
             messages.success(request, f"{count.newly_seen} new, counted.")
             return redirect("sowing-detail", number)
     context = {"sowing": sowing, "form": form, "title": "Count seedlings", "verb": "Count"}
-    return render(request, "sowings/sowing/act.html", context, status=422 if form.errors else 200)
+    return show(request, "sowings/sowing/act.html", context)
 
 
 def withdraw(request: MemberRequest, number: str, key: int) -> HttpResponse:
     count = count_for_writing(request.user, number, key)
-    form = WithdrawForm(request.POST or None)
+    form = acts_on(count, WithdrawForm(request.POST or None))
     if request.method == "POST" and form.is_valid():
         done = carry_out(
             form,
@@ -45,7 +46,7 @@ def withdraw(request: MemberRequest, number: str, key: int) -> HttpResponse:
         "title": f"Withdraw the count of {count.counted_on:%d %b %Y}",
         "verb": "Withdraw it",
     }
-    return render(request, "sowings/sowing/act.html", context, status=422 if form.errors else 200)
+    return show(request, "sowings/sowing/act.html", context)
 
 
 def grid(request: MemberRequest) -> HttpResponse:
@@ -65,9 +66,8 @@ def grid(request: MemberRequest) -> HttpResponse:
             pot.pk: typed[pot.pk] if typed[pot.pk].errors else PotForm(pot=pot) for pot in pots
         }
     rows = [(pot, typed[pot.pk]) for pot in pots]
-    has_errors = head.errors or any(form.errors for _pot, form in rows if form.is_bound)
     context = {"head": head, "rows": rows}
-    return render(request, "sowings/count/grid.html", context, status=422 if has_errors else 200)
+    return show(request, "sowings/count/grid.html", context)
 
 
 def _count_pot(request: MemberRequest, head: GridForm, pot: Replicate, form: PotForm) -> bool:

@@ -1,7 +1,6 @@
 from django.http import HttpResponse
-from django.shortcuts import render
 
-from crosses.base.pages import carry_out
+from crosses.base.pages import ask, show
 from seedbank.bank.access import lot_for_reading, other_lot
 from seedbank.members.http import MemberRequest
 from seedbank.sowings.forms import CompareLotsForm
@@ -14,7 +13,7 @@ def compare(request: MemberRequest, number: str) -> HttpResponse:
     compared = None
     if form.is_valid():
         typed = form.cleaned_data["other"]
-        compared = carry_out(
+        compared = ask(
             form, lambda: lots_compared(lot, other_lot(request.user, typed), request.user)
         )
     context = {
@@ -23,4 +22,4 @@ def compare(request: MemberRequest, number: str) -> HttpResponse:
         "compared": compared,
         "beside": lots_beside(lot, request.user),
     }
-    return render(request, "sowings/lot/compare.html", context)
+    return show(request, "sowings/lot/compare.html", context)

@@ -2,10 +2,11 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 
+from crosses.base.changing import acts_on
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out, page_of
+from crosses.base.pages import ask, carry_out, page_of, show
 from crosses.forms.fields import WithdrawForm
 from seedbank.bank.access import packets_visible_to
 from seedbank.members.http import MemberRequest
@@ -53,7 +54,7 @@ def listing(request: MemberRequest) -> HttpResponse:
         "state": state,
         "counts_due": counts_due(request.user, today()),
     }
-    return render(request, "sowings/sowing/list.html", context)
+    return show(request, "sowings/sowing/list.html", context)
 
 
 def add(request: MemberRequest) -> HttpResponse:
@@ -86,8 +87,7 @@ def add(request: MemberRequest) -> HttpResponse:
         "suggestions": packets_to_sow(request.user, packets_visible_to(request.user)),
         **_advised(request, asks=asks),
     }
-    refused = form.errors or steps.total_error_count() or (asks and context["asked"].errors)
-    return render(request, "sowings/sowing/add.html", context, status=422 if refused else 200)
+    return show(request, "sowings/sowing/add.html", context)
 
 
 def _advised(request: MemberRequest, *, asks: bool) -> dict[str, Any]:
@@ -98,10 +98,10 @@ def _advised(request: MemberRequest, *, asks: bool) -> dict[str, Any]:
     said: dict[str, Any] = {"asked": asked, "packet": None}
     if not asked.is_valid():
         return said
-    packet = carry_out(asked, lambda: packet_typed(request.user, asked.cleaned_data["packet"]))
+    packet = ask(asked, lambda: packet_typed(request.user, asked.cleaned_data["packet"]))
     if packet is None:
         return said
-    advised = carry_out(
+    advised = ask(
         asked,
         lambda: sowing_advice(
             packet.lot,
@@ -121,12 +121,12 @@ def detail(request: MemberRequest, number: str) -> HttpResponse:
         "may_write": may_write(request.user, sowing),
         "beside": sowings_beside(sowing, request.user),
     }
-    return render(request, "sowings/sowing/detail.html", context)
+    return show(request, "sowings/sowing/detail.html", context)
 
 
 def close(request: MemberRequest, number: str) -> HttpResponse:
     sowing = sowing_for_writing(request.user, number)
-    form = CloseForm(request.POST or None, initial={"closed_on": today()})
+    form = acts_on(sowing, CloseForm(request.POST or None, initial={"closed_on": today()}))
     if request.method == "POST" and form.is_valid():
         done = carry_out(
             form,
@@ -136,12 +136,12 @@ def close(request: MemberRequest, number: str) -> HttpResponse:
             messages.success(request, "Closed. What was left is kept with it.")
             return redirect("sowing-detail", number)
     context = {"sowing": sowing, "form": form, "title": "Close the sowing", "verb": "Close it"}
-    return render(request, "sowings/sowing/act.html", context, status=422 if form.errors else 200)
+    return show(request, "sowings/sowing/act.html", context)
 
 
 def reopen(request: MemberRequest, number: str) -> HttpResponse:
     sowing = sowing_for_writing(request.user, number)
-    form = ReopenForm(request.POST or None)
+    form = acts_on(sowing, ReopenForm(request.POST or None))
     if request.method == "POST" and form.is_valid():
         done = carry_out(
             form, lambda: reopen_sowing(sowing=sowing, by=request.user, **form.cleaned_data)
@@ -149,12 +149,12 @@ def reopen(request: MemberRequest, number: str) -> HttpResponse:
         if done is not None:
             return redirect("sowing-detail", number)
     context = {"sowing": sowing, "form": form, "title": "Wait on", "verb": "Open it again"}
-    return render(request, "sowings/sowing/act.html", context, status=422 if form.errors else 200)
+    return show(request, "sowings/sowing/act.html", context)
 
 
 def withdraw(request: MemberRequest, number: str) -> HttpResponse:
     sowing = sowing_for_writing(request.user, number)
-    form = WithdrawForm(request.POST or None)
+    form = acts_on(sowing, WithdrawForm(request.POST or None))
     if request.method == "POST" and form.is_valid():
         done = carry_out(
             form,
@@ -169,7 +169,7 @@ def withdraw(request: MemberRequest, number: str) -> HttpResponse:
         "title": "Withdraw the sowing",
         "verb": "Withdraw it",
     }
-    return render(request, "sowings/sowing/act.html", context, status=422 if form.errors else 200)
+    return show(request, "sowings/sowing/act.html", context)
 
 
 def seedlings(request: MemberRequest, number: str) -> HttpResponse:
@@ -184,7 +184,7 @@ def seedlings(request: MemberRequest, number: str) -> HttpResponse:
             messages.success(request, f"{len(kept)} kept, each with a plant number of its own.")
             return redirect("sowing-detail", number)
     context = {"sowing": sowing, "form": form, "title": "Keep seedlings", "verb": "Keep them"}
-    return render(request, "sowings/sowing/act.html", context, status=422 if form.errors else 200)
+    return show(request, "sowings/sowing/act.html", context)
 
 
 def compare(request: MemberRequest, number: str) -> HttpResponse:
@@ -193,7 +193,7 @@ def compare(request: MemberRequest, number: str) -> HttpResponse:
     compared = None
     if form.is_valid():
         typed = form.cleaned_data["other"]
-        compared = carry_out(
+        compared = ask(
             form, lambda: sowings_compared(sowing, loaded(other_sowing(request.user, typed)))
         )
     context = {
@@ -202,4 +202,4 @@ def compare(request: MemberRequest, number: str) -> HttpResponse:
         "compared": compared,
         "beside": sowings_beside(sowing, request.user),
     }
-    return render(request, "sowings/sowing/compare.html", context)
+    return show(request, "sowings/sowing/compare.html", context)

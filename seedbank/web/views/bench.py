@@ -1,9 +1,9 @@
 from uuid import uuid4
 
 from django.http import HttpResponse
-from django.shortcuts import render
 
 from crosses.base.clock import now, today
+from crosses.base.pages import show
 from crosses.forms.capsule import ONE_TAP_KINDS
 from seedbank.members.http import MemberRequest
 from seedbank.web.bench_queries import bench_of
@@ -27,4 +27,4 @@ def bench(request: MemberRequest) -> HttpResponse:
         "next_visit": days,
         "today": today(),
     }
-    return render(request, "web/bench.html", context)
+    return show(request, "web/bench.html", context)

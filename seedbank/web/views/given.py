@@ -1,6 +1,6 @@
 from django.http import HttpResponse
-from django.shortcuts import render
 
+from crosses.base.pages import show
 from seedbank.members.http import MemberRequest
 from seedbank.sowings.queries.lots import FEWEST_GROWERS
 from seedbank.web.given_queries import given_by
@@ -9,4 +9,4 @@ from seedbank.web.given_queries import given_by
 def given(request: MemberRequest) -> HttpResponse:
     """What came of the seed a member gave."""
     context = {"given": given_by(request.user), "fewest_growers": FEWEST_GROWERS}
-    return render(request, "web/given.html", context)
+    return show(request, "web/given.html", context)

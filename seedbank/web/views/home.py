@@ -1,7 +1,7 @@
 from django.http import HttpResponse
-from django.shortcuts import render
 
 from crosses.base.clock import now, today
+from crosses.base.pages import show
 from seedbank.members.http import MemberRequest
 from seedbank.members.queries import unsent_mails
 from seedbank.web.bench_queries import bench_of
@@ -19,4 +19,4 @@ def home(request: MemberRequest) -> HttpResponse:
         "unsent_mails": unsent_mails(member).count(),
         "today": day,
     }
-    return render(request, "web/home.html", context)
+    return show(request, "web/home.html", context)

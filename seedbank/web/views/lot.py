@@ -1,7 +1,7 @@
 from django.http import HttpResponse
-from django.shortcuts import render
 
 from crosses.base.clock import today
+from crosses.base.pages import show
 from seedbank.bank.access import lot_for_reading
 from seedbank.bank.queries import lot_facts
 from seedbank.members.http import MemberRequest
@@ -16,4 +16,4 @@ def detail(request: MemberRequest, number: str) -> HttpResponse:
         "germination": lot_germination(lot, request.user),
         "outlook": storage_outlook(lot, request.user, today()),
     }
-    return render(request, "web/lot.html", context)
+    return show(request, "web/lot.html", context)

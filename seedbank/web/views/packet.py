@@ -1,6 +1,6 @@
 from django.http import HttpResponse
-from django.shortcuts import render
 
+from crosses.base.pages import show
 from seedbank.bank.access import packet_for_reading, packets_in_the_hands_of
 from seedbank.chain import chain_of
 from seedbank.members.http import MemberRequest
@@ -13,4 +13,4 @@ def detail(request: MemberRequest, number: str) -> HttpResponse:
         "chain": chain_of(packet, request.user),
         "may_move": packets_in_the_hands_of(request.user).filter(pk=packet.pk).exists(),
     }
-    return render(request, "web/packet.html", context)
+    return show(request, "web/packet.html", context)

@@ -6,7 +6,7 @@ from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.cache import get_conditional_response
@@ -15,7 +15,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out
+from crosses.base.pages import carry_out, show
 from crosses.formats.icalendar import write_calendar
 from crosses.queries.calendar import watch_events
 from seedbank.members.access import calendar_address_for_writing
@@ -55,7 +55,7 @@ def reminders(request: MemberRequest) -> HttpResponse:
         "wants_mail": wants_daily_mail(request.user),
         "mail_words": mail_words("It", request.user),
     }
-    return render(request, "web/reminders.html", context)
+    return show(request, "web/reminders.html", context)
 
 
 @require_POST

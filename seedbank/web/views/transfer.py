@@ -8,7 +8,8 @@ from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_POST
 
 from crosses.base.clock import now, today
-from crosses.base.pages import carry_out_or_say
+from crosses.base.pages import carry_out_or_say, show
+from crosses.base.sending import begin, entered_as_sent
 from seedbank.formats.tables import write_csv
 from seedbank.members.http import MemberRequest
 from seedbank.transfer.access import import_for_writing
@@ -65,7 +66,7 @@ class MatchForm(forms.Form):
 def choose(request: MemberRequest) -> HttpResponse:
     """Which kinds of tables this member may bring in, and what came in lately."""
     context = {"kinds": kinds_for(request.user), "latest": latest_imports(request.user, now())}
-    return render(request, "web/transfer/choose.html", context)
+    return show(request, "web/transfer/choose.html", context)
 
 
 def refused_unread(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
@@ -73,7 +74,11 @@ def refused_unread(view: Callable[..., HttpResponse]) -> Callable[..., HttpRespo
 
     The guard against forged forms reads the form, so it stands behind this one.
     """
-    guarded = csrf_protect(view)
+
+    def once(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:
+        return begin(request) or view(request, *args, **kwargs)
+
+    guarded = csrf_protect(once)
 
     def refuse_or_view(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:
         length = request.headers.get("Content-Length", "")
@@ -92,12 +97,13 @@ def table(request: MemberRequest, name: str) -> HttpResponse:
     form = TableForm(request.POST or None, request.FILES or None)
     if request.method == "POST" and form.is_valid():
         upload = form.cleaned_data["table"]
-        brought = open_import(
-            kind=kind, file=upload, file_name=upload.name, by=request.user, at=now()
-        )
+        with entered_as_sent():
+            brought = open_import(
+                kind=kind, file=upload, file_name=upload.name, by=request.user, at=now()
+            )
         return _look(request, brought)
     context = {"kind": kind, "form": form}
-    return render(request, "web/transfer/table.html", context, status=422 if form.errors else 200)
+    return show(request, "web/transfer/table.html", context)
 
 
 def template(request: MemberRequest, name: str) -> HttpResponse:
@@ -115,7 +121,7 @@ def look(request: MemberRequest, token: uuid.UUID) -> HttpResponse:
     """What a file would do, row by row, or has done."""
     page = import_page(import_for_writing(request.user, token), now())
     form = MatchForm(page.brought)
-    return render(request, "web/transfer/look.html", {"page": page, "form": form})
+    return show(request, "web/transfer/look.html", {"page": page, "form": form})
 
 
 @require_POST
@@ -125,7 +131,7 @@ def match(request: MemberRequest, token: uuid.UUID) -> HttpResponse:
     form = MatchForm(brought, request.POST)
     if not form.is_valid():
         context = {"page": import_page(brought, now()), "form": form}
-        return render(request, "web/transfer/look.html", context, status=422)
+        return show(request, "web/transfer/look.html", context)
     if not carry_out_or_say(
         request, lambda: choose_headings(brought=brought, chosen=form.cleaned_data)
     ):

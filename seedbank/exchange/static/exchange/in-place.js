@@ -26,7 +26,8 @@ document.addEventListener("submit", (event) => {
 
 async function send({ address, fields, parts, key }) {
   const answer = await fetch(address, { method: "POST", body: fields });
-  if (!answer.ok) throw new Error(answer.status);
+  // A refusal is a page too: it says what is wrong.
+  if (!answer.ok && ![409, 422].includes(answer.status)) throw new Error(answer.status);
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
   const fresh = parts.map((part) => page.getElementById(part));
   if (fresh.every((part) => part === null)) {

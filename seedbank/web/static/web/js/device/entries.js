@@ -8,7 +8,7 @@
 // counting stand above. Without script, or where the device keeps nothing, the form is sent as ever.
 import { getCopy, getEntry, getMember } from "./store.js";
 
-const NOT_TYPED = new Set(["csrfmiddlewaretoken", "client_key", "next"]);
+const NOT_TYPED = new Set(["csrfmiddlewaretoken", "form_key", "client_key", "next"]);
 
 function typedIn(form, submitter) {
   const fields = {};
