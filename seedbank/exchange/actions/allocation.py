@@ -24,7 +24,7 @@ from seedbank.calc.allocation.model import Inputs, Result
 from seedbank.exchange.actions.promises import settle
 from seedbank.exchange.actions.result_mail import RESULT_MAILS
 from seedbank.exchange.models import AllocationRun, MemberAccount, ParcelItem, Round, RunAccount
-from seedbank.exchange.queries.inputs import NOTHING_KEPT, Keep, gather_inputs, living_promises
+from seedbank.exchange.queries.inputs import Keep, drawn, gather_inputs, living_promises
 from seedbank.jobs.actions import queue_job
 from seedbank.members.models import Member
 
@@ -67,7 +67,8 @@ def run_allocation(
         raise Refused("not-frozen", "Freeze wishes and stock first, and let their digest be read.")
     if not public_value:
         raise Refused("value-missing", "Enter the public value of the draw.", field="public_value")
-    if sha256(inputs_document(gather_inputs(round, draw_seed=None))) != round.frozen_digest:
+    inputs = gather_inputs(round, draw_seed=None)
+    if sha256(inputs_document(inputs)) != round.frozen_digest:
         raise Refused(
             "changed-since",
             "Stock or wishes have changed since they were frozen. Freeze them again; the old digest"
@@ -75,7 +76,7 @@ def run_allocation(
         )
     round.public_value = public_value
     save_with_history(round, by=by, why="Public value entered.")
-    return _run(round, NOTHING_KEPT, None, by=by, at=at)
+    return _run(round, drawn(inputs, draw_seed_of(round)), None, by=by, at=at)
 
 
 @transaction.atomic
@@ -88,7 +89,8 @@ def replay(*, round: Round, why: str, by: Member, at: datetime.datetime) -> Allo
     _refuse_without_reason(why)
     packed = tuple(item for item in living_promises(round) if item.packed_at)
     keep = Keep(promises=packed, plentiful=_plentiful_of_first(round))
-    return _run(round, keep, _Again(AllocationRun.Kind.REPLAY, last, why), by=by, at=at)
+    inputs = gather_inputs(round, draw_seed=draw_seed_of(round), keep=keep)
+    return _run(round, inputs, _Again(AllocationRun.Kind.REPLAY, last, why), by=by, at=at)
 
 
 @transaction.atomic
@@ -108,7 +110,11 @@ def top_up(*, round: Round, why: str, by: Member, at: datetime.datetime) -> Allo
         plentiful=_plentiful_of_first(round),
         make_good=tuple(owed.order_by("pk").values_list("parcel__member__number", flat=True)),
     )
-    run = _run(round, keep, _Again(AllocationRun.Kind.TOP_UP, last, why), by=by, at=at)
+    inputs = gather_inputs(round, draw_seed=draw_seed_of(round), keep=keep)
+    if keep.make_good:
+        # What is owed can only be made good by turns, whatever the policy of the round.
+        inputs = replace(inputs, policy="turns")
+    run = _run(round, inputs, _Again(AllocationRun.Kind.TOP_UP, last, why), by=by, at=at)
     owed.update(is_owed=False)
     return run
 
@@ -133,15 +139,11 @@ def draw_seed_of(round: Round) -> bytes:
 
 
 def _run(
-    round: Round, keep: Keep, again: _Again | None, *, by: Member, at: datetime.datetime
+    round: Round, inputs: Inputs, again: _Again | None, *, by: Member, at: datetime.datetime
 ) -> AllocationRun:
-    inputs = gather_inputs(round, draw_seed=draw_seed_of(round), keep=keep)
-    if keep.make_good:
-        # What is owed can only be made good by turns, whatever the policy of the round.
-        inputs = replace(inputs, policy="turns")
     result = share(inputs)
     _refuse_faults(inputs, result)
-    result_text = canonical_bytes(result_document(inputs, result)).decode()
+    shared_from, shared_out = inputs_document(inputs), result_document(inputs, result)
     last = round.runs.aggregate(last=Max("position"))["last"] or 0
     run = AllocationRun.objects.create(
         round=round,
@@ -149,10 +151,10 @@ def _run(
         kind=again.kind if again else AllocationRun.Kind.RUN,
         policy=inputs.policy,
         parent=again.parent if again else None,
-        inputs=canonical_bytes(inputs_document(inputs)).decode(),
-        inputs_digest=sha256(inputs_document(inputs)),
-        result=result_text,
-        result_digest=sha256(result_document(inputs, result)),
+        inputs=canonical_bytes(shared_from).decode(),
+        inputs_digest=sha256(shared_from),
+        result=canonical_bytes(shared_out).decode(),
+        result_digest=sha256(shared_out),
         engine=result.engine,
         why=again.why.strip() if again else "",
         made_at=at,

@@ -5,6 +5,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
 from django.db import transaction
+from django.db.models import Exists, OuterRef
 from simple_history.utils import bulk_create_with_history
 
 from crosses.base.history import save_with_history
@@ -16,6 +17,9 @@ from seedbank.calc.allocation.model import Packet as Given
 from seedbank.exchange.models import AllocationRun, ListLine, Parcel, ParcelItem, Round
 from seedbank.exchange.queries.inputs import living_promises
 from seedbank.members.models import Member
+
+# SQLite takes a limited number of values in one statement.
+BATCH = 500
 
 
 @transaction.atomic
@@ -68,16 +72,18 @@ def mark_released(
     items: Iterable[ParcelItem], *, by: Member, at: datetime.datetime, reason: str, is_owed: bool
 ) -> None:
     released = list(items)
+    how = {
+        "released_at": at,
+        "released_by": by,
+        "released_reason": reason,
+        "is_owed": is_owed,
+    }
     for item in released:
-        item.released_at, item.released_by, item.released_reason, item.is_owed = (
-            at,
-            by,
-            reason,
-            is_owed,
-        )
-    ParcelItem.objects.bulk_update(
-        released, ["released_at", "released_by", "released_reason", "is_owed"], batch_size=200
-    )
+        for name, value in how.items():
+            setattr(item, name, value)
+    for start in range(0, len(released), BATCH):
+        keys = [item.pk for item in released[start : start + BATCH]]
+        ParcelItem.objects.filter(pk__in=keys).update(**how)
 
 
 def _turn_order(packet: Given) -> tuple[int, bytes, int]:
@@ -163,7 +169,8 @@ def open_parcels(
 
 def _cancel_empty_parcels(round: Round, *, by: Member, at: datetime.datetime) -> None:
     """A member who gives her promises back must not meet the packers as an empty envelope."""
+    promised = ParcelItem.objects.filter(parcel=OuterRef("pk"), released_at=None)
     open_parcels = Parcel.objects.filter(round=round, closed_at=None, cancelled_at=None)
-    for parcel in open_parcels.exclude(items__in=ParcelItem.objects.filter(released_at=None)):
+    for parcel in open_parcels.exclude(Exists(promised)):
         parcel.cancelled_at, parcel.cancelled_reason = at, "Nothing is promised to it any more."
         save_with_history(parcel, by=by, why=parcel.cancelled_reason)

@@ -76,7 +76,9 @@ def _unpack(items: Sequence[ParcelItem], *, by: Member, at: datetime.datetime, r
     )
     for item in items:
         item.packed_at = item.packed_by = None
-    ParcelItem.objects.bulk_update(items, ["packed_at", "packed_by"], batch_size=200)
+    ParcelItem.objects.filter(pk__in=[item.pk for item in items]).update(
+        packed_at=None, packed_by=None
+    )
 
 
 def _letters(line: ListLine, items: Sequence[ParcelItem]) -> list[Letter]:

@@ -1,7 +1,7 @@
 """Everything a sharing-out depends on, read from the records into its frozen inputs."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import cast
 
 from django.db.models import Q
@@ -44,26 +44,27 @@ def gather_inputs(round: Round, *, draw_seed: bytes | None, keep: Keep = NOTHING
     people = _people(round, keep.promises, changes)
     wishes = _wishes(round, numbers)
     members = _members(round, people, wishes, numbers)
-    drawn = (
-        tuple(sorted((member.number for member in members), key=str.encode))
-        if draw_seed is None
-        else lottery.order(draw_seed, [member.number for member in members])
-    )
-    return Inputs(
+    inputs = Inputs(
         event=round.slug,
         policy=cast("Policy", round.policy),
         members=members,
         lines=_lines(round, lines, keep.promises),
-        order=drawn,
+        order=tuple(sorted((member.number for member in members), key=str.encode)),
         bars=_bars(lines, people, wishes, numbers) + _withheld(changes, numbers),
         frozen=_frozen(keep.promises, changes, people, numbers),
         plentiful=keep.plentiful,
         make_good=keep.make_good,
-        draw_seed=draw_seed or b"",
         options=Options(
             head_start=round.head_start_passes, one_per_household=round.household_shares_cap
         ),
     )
+    return inputs if draw_seed is None else drawn(inputs, draw_seed)
+
+
+def drawn(inputs: Inputs, draw_seed: bytes) -> Inputs:
+    """Put the members of inputs in the order of a draw."""
+    order = lottery.order(draw_seed, [member.number for member in inputs.members])
+    return replace(inputs, order=order, draw_seed=draw_seed)
 
 
 def living_promises(round: Round) -> list[ParcelItem]:
