@@ -6,7 +6,7 @@ see it, when it may be written.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.db.models import CheckConstraint, Field, Model, Q
@@ -77,6 +77,10 @@ class RecordFacts:
 
     def written(self, *, making: bool) -> list[Fact]:
         return [fact for fact in self if (fact.when_made if making else fact.when_corrected)]
+
+    def only(self, *names: str) -> "RecordFacts":
+        """Return some of the facts, for a form or table that asks no more."""
+        return replace(self, facts=tuple(fact for fact in self if fact.name in names))
 
     def field(self, fact: Fact) -> "Field[Any, Any]":
         # The documented name of the model's own description of itself.

@@ -52,6 +52,13 @@ class SeedsForm(FactsForm, KeyedForm):
         help_text="With the samples put back.",
     )
 
+    def __init__(self, *args: Any, correcting: Harvest | None = None, **options: Any) -> None:
+        super().__init__(*args, correcting=correcting, **options)
+        # Another count begins empty; what else stands there is kept.
+        for name, start in (("seed_counting", Harvest.SeedCounting.COUNTED), ("seeds", None)):
+            self.fields[name].initial = start
+        self.fields["clean_grams"].initial = None
+
     def clean_samples(self) -> list[tuple[int, Decimal]]:
         return read_samples(self.cleaned_data["samples"])
 

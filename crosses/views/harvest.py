@@ -67,7 +67,7 @@ def harvest_detail(request: HttpRequest, number: str) -> HttpResponse:
 
 def harvest_count(request: HttpRequest, number: str) -> HttpResponse:
     harvest = harvest_for_writing(request.user, number)
-    form = acts_on(harvest, SeedsForm(request.POST or None))
+    form = acts_on(harvest, SeedsForm(request.POST or None, correcting=harvest))
     reckoned = _reckoned(request, form)
     if request.method == "POST" and form.is_valid() and not reckoned:
         counted = carry_out(

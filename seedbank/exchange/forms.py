@@ -6,10 +6,12 @@ from typing import Any
 from django import forms
 
 from crosses.base.countries import COUNTRY_CHOICES, COUNTRY_NAMES
+from crosses.base.fact_forms import FactsForm
 from crosses.forms.fields import day_field
 from seedbank.bank.models import Lot
 from seedbank.bank.queries import member_by_number_or_name
-from seedbank.exchange.models import HandChange, ListLine, Round
+from seedbank.exchange.facts import LINE
+from seedbank.exchange.models import HandChange, Round
 from seedbank.exchange.queries.listing import HARMLESS, HAZARDOUS, Filters
 from seedbank.members.models import Member
 
@@ -169,11 +171,11 @@ class LotsForm(forms.Form):
         self.fields["lots"].queryset = choice  # type: ignore[attr-defined]
 
 
-class LineForm(forms.Form):
+class LineForm(FactsForm):
     """What a line says of its lot, and what is kept back of it."""
 
-    description = forms.CharField(required=False, widget=forms.Textarea)
-    kept_back = forms.IntegerField(label="Packets kept for the bank", min_value=0, max_value=1000)
+    declared = LINE
+    is_for_making = False
 
 
 class ReasonForm(forms.Form):
@@ -320,7 +322,3 @@ class SurplusForm(forms.Form):
     packets_each = forms.IntegerField(
         label="Packets a member may take", min_value=1, max_value=500, initial=5
     )
-
-
-def line_initial(line: ListLine) -> dict[str, Any]:
-    return {"description": line.description, "kept_back": line.kept_back}

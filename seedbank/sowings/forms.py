@@ -5,9 +5,10 @@ from typing import Any
 
 from django import forms
 
+from crosses.base.fact_forms import FactsForm
 from crosses.base.pages import KeyedForm, NumberField
-from crosses.base.visibility import Visibility
 from crosses.forms.fields import day_field
+from seedbank.sowings.facts import COUNT, SOWING
 from seedbank.sowings.models import Count, Pretreatment, Replicate, Sowing
 from seedbank.sowings.queries.lots import USUAL_CONFIDENCE, USUAL_SEEDLINGS
 
@@ -26,10 +27,12 @@ def _celsius(label: str) -> forms.DecimalField:
     )
 
 
-class SowForm(KeyedForm):
+class SowForm(FactsForm, KeyedForm):
+    """Seed of a packet that is sown."""
+
+    declared = SOWING
+
     packet = NumberField(kind="packet", label="Packet", help_text="Scan or type its number.")
-    sown_on = day_field(label="Sown on")
-    seeds_sown = forms.IntegerField(label="Seeds sown", min_value=1)
     replicate_seeds = forms.CharField(
         label="Seeds in each pot",
         required=False,
@@ -39,15 +42,8 @@ class SowForm(KeyedForm):
     purpose = forms.ChoiceField(
         choices=Sowing.Purpose.choices, widget=forms.RadioSelect, initial=Sowing.Purpose.GROW
     )
-    where = forms.CharField(label="Where it stands", max_length=100, required=False)
-    medium = forms.CharField(max_length=100, required=False)
-    light = forms.ChoiceField(choices=Sowing.Light.choices, required=False)
     temperature_low_celsius = _celsius("Temperature from, °C")
     temperature_high_celsius = _celsius("Temperature to, °C")
-    visibility = forms.ChoiceField(
-        label="Who may see it", choices=Visibility.choices, initial=Visibility.SOCIETY
-    )
-    note = forms.CharField(widget=forms.Textarea(attrs={"rows": 2}), required=False)
 
     def __init__(self, *args: Any, **options: Any) -> None:
         super().__init__(*args, **options)
@@ -62,8 +58,7 @@ class SowForm(KeyedForm):
 
     def facts(self) -> dict[str, Any]:
         """Return what goes into the sowing as typed."""
-        apart = {"packet", "client_key"}
-        return {name: value for name, value in self.cleaned_data.items() if name not in apart}
+        return super().facts() | {"replicate_seeds": self.cleaned_data["replicate_seeds"]}
 
 
 class AdviceForm(forms.Form):
@@ -114,9 +109,13 @@ def pretreatments_of(steps: Any) -> list[Pretreatment]:
     ]
 
 
-class CountForm(KeyedForm):
+class CountForm(FactsForm, KeyedForm):
+    """A look at one pot."""
+
+    declared = COUNT
+    field_order = ("replicate", "counted_on", "number", "typed_as", "note")
+
     replicate = forms.TypedChoiceField(label="Pot", coerce=int)
-    counted_on = day_field(label="Looked at on")
     number = forms.IntegerField(label="Seedlings", min_value=0)
     typed_as = forms.ChoiceField(
         label="This number is",
@@ -124,7 +123,6 @@ class CountForm(KeyedForm):
         widget=forms.RadioSelect,
         initial=Count.TypedAs.NEW,
     )
-    note = forms.CharField(max_length=200, required=False)
 
     def __init__(self, *args: Any, pots: list[Replicate], **options: Any) -> None:
         super().__init__(*args, **options)

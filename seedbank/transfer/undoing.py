@@ -15,6 +15,7 @@ from crosses.actions.plant import change_plant, withdraw_plant
 from crosses.actions.pollination import change_pollination, withdraw_pollination
 from crosses.base.history import save_with_history
 from crosses.base.refusal import Refused
+from crosses.facts.harvest import HARVEST
 from crosses.models import (
     Check,
     Cross,
@@ -246,7 +247,7 @@ def _put_back_pollination(pollination: Pollination, facts: dict[str, Any], undo:
 
 def _put_back_harvest(harvest: Harvest, facts: dict[str, Any], undo: Undo) -> None:
     _refuse_if(harvest.samples.exists(), harvest, "its seed was weighed anew; count it again.")
-    there = {name: getattr(harvest, name) for name in ("seed_counting", "seeds", "clean_grams")}
+    there = {fact.name: getattr(harvest, fact.name) for fact in HARVEST.written(making=False)}
     count_seeds(harvest=harvest, by=undo.by, why=WHY, **(there | facts))
 
 
@@ -265,17 +266,14 @@ def _put_back_count(count: Count, facts: dict[str, Any], undo: Undo) -> None:
         replicate=pot,
         by=undo.by,
         at=undo.at,
-        counted_on=day,
-        number=facts["typed_number"],
-        typed_as=facts["typed_as"],
-        note=facts["note"],
+        number=facts.pop("typed_number"),
         client_key=key,
+        **{"counted_on": day, **facts},
     )
 
 
 def _put_back_place(place: Place, facts: dict[str, Any], undo: Undo) -> None:
-    names = ("code", "name", "walk_order", "temperature_celsius")
-    change_place(place=place, **({name: getattr(place, name) for name in names} | facts))
+    change_place(place=place, **facts)
 
 
 def _put_back_fields(record: Taxon | DestinationFlag, facts: dict[str, Any], undo: Undo) -> None:

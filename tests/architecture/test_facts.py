@@ -16,7 +16,24 @@ from crosses.forms import cross as cross_forms
 from crosses.forms import harvest as harvest_forms
 from crosses.forms import plant as plant_forms
 from crosses.forms import pollination as flower_forms
-from seedbank.api.serializers import growing, packets, records, society
+from seedbank.api.serializers import (
+    germination,
+    growing,
+    keeping,
+    packets,
+    records,
+    society,
+    sowing,
+)
+from seedbank.bank.facts import DONATION, LOT, OFFERED, PACKET, PLACE
+from seedbank.bank.forms import donation as donation_forms
+from seedbank.bank.forms import lot as lot_forms
+from seedbank.bank.forms import packet as packet_forms
+from seedbank.bank.forms import place as place_forms
+from seedbank.exchange import forms as exchange_forms
+from seedbank.exchange.facts import LINE
+from seedbank.sowings import forms as sowing_forms
+from seedbank.sowings.facts import COUNT, SOWING
 from seedbank.transfer.kind import Kind
 from seedbank.transfer.kinds import KINDS
 
@@ -26,6 +43,7 @@ class Rooms:
     """Where a record's facts are typed, sent, told and brought in."""
 
     declared: RecordFacts
+    # None where the API does not tell of it.
     told: Any
     makes: tuple[Any, ...] = ()
     corrects: tuple[Any, ...] = ()
@@ -77,13 +95,70 @@ ROOMS = {
         sent=(growing.NewHarvestSerializer,),
         kind=KINDS["harvests"],
     ),
+    "lot": Rooms(
+        LOT,
+        records.LotSerializer,
+        makes=(lot_forms.LotForm,),
+        corrects=(lot_forms.ChangeLotForm,),
+        sent=(keeping.NewLotSerializer,),
+        sent_later=(keeping.ChangedLotSerializer,),
+        kind=KINDS["lots"],
+    ),
+    "seed offered by hand": Rooms(
+        OFFERED,
+        records.LotSerializer,
+        makes=(donation_forms.HandOfferForm,),
+        kind=KINDS["offers"],
+    ),
+    "packet": Rooms(
+        PACKET,
+        packets.PacketSerializer,
+        makes=(packet_forms.MakePacketsForm,),
+        sent=(keeping.NewPacketsSerializer,),
+        kind=KINDS["packets"],
+    ),
+    "donation": Rooms(
+        DONATION,
+        society.DonationSerializer,
+        makes=(donation_forms.OfferForm,),
+        sent=(keeping.NewDonationSerializer,),
+        kind=KINDS["donations"],
+    ),
+    "place": Rooms(
+        PLACE,
+        None,
+        makes=(place_forms.PlaceForm,),
+        kind=KINDS["places"],
+    ),
+    "sowing": Rooms(
+        SOWING,
+        germination.OwnSowingSerializer,
+        makes=(sowing_forms.SowForm,),
+        sent=(sowing.NewSowingSerializer,),
+        kind=KINDS["sowings"],
+    ),
+    "count": Rooms(
+        COUNT,
+        sowing.CountSerializer,
+        makes=(sowing_forms.CountForm,),
+        sent=(sowing.NewCountSerializer,),
+        kind=KINDS["counts"],
+    ),
+    "line of the list": Rooms(
+        LINE,
+        records.KeepersLineSerializer,
+        corrects=(exchange_forms.LineForm,),
+        sent_later=(keeping.ChangedLineSerializer,),
+    ),
 }
 EACH = pytest.mark.parametrize("rooms", ROOMS.values(), ids=ROOMS)
 
 
 @EACH
-def test_a_declared_fact_is_a_field_of_the_model_with_a_history(rooms):
-    kept = {field.name for field in rooms.declared.model.history.model._meta.fields}
+def test_a_declared_fact_is_a_field_of_the_model_and_of_its_history(rooms):
+    model = rooms.declared.model
+    versions = model.history.model if hasattr(model, "history") else model
+    kept = {field.name for field in versions._meta.fields}
     assert {fact.name for fact in rooms.declared} <= kept
 
 
@@ -115,7 +190,8 @@ def test_what_may_be_written_may_be_sent(rooms):
 
 @EACH
 def test_what_may_be_written_is_read_back(rooms):
-    assert {fact.api_name for fact in rooms.declared} <= set(rooms.told().fields)
+    wanted = {fact.api_name for fact in rooms.declared}
+    assert rooms.told is None or wanted <= set(rooms.told().fields)
 
 
 @EACH

@@ -87,7 +87,7 @@ def test_a_sowing_sent_twice_is_one_sowing(tansy, packet, typed, signed_in):
         ({"sown_on": "2026-05-21"}, "still to come"),
         ({"sown_on": "32.13.2026"}, "Enter a valid date"),
         ({"seeds_sown": "121", "replicate_seeds": ""}, "holds 120 seeds, not 121"),
-        ({"seeds_sown": "0"}, "greater than or equal to 1"),
+        ({"seeds_sown": "0"}, "A sowing is of one seed or more"),
         ({"replicate_seeds": "25, 25, 25"}, "add up to 75 seeds, not to the 100 sown"),
         ({"replicate_seeds": "25 and 75"}, "Write the seeds of each pot as numbers"),
         ({"packet": "S000001-00"}, "mistyped"),

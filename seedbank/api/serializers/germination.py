@@ -2,8 +2,10 @@
 
 from rest_framework import serializers
 
+from seedbank.api.serializers.facts import ToldFacts
 from seedbank.api.serializers.pieces import NamedPlantSerializer, ShareSerializer
 from seedbank.calc.germination import CourseStep
+from seedbank.sowings.facts import SOWING
 from seedbank.sowings.models import Pretreatment
 from seedbank.sowings.queries.history import HistoryRow
 from seedbank.sowings.queries.summary import MOST_TO_POOL, PooledGroup
@@ -114,12 +116,12 @@ class GerminationSerializer(serializers.Serializer[HistoryRow]):
         return row.sowing.closed_on is None
 
 
-class OwnSowingSerializer(GerminationSerializer):
+class OwnSowingSerializer(ToldFacts, GerminationSerializer):
     """A sowing of one's own: with the free words that nobody else is told."""
 
-    where = serializers.CharField(source="sowing.where")
-    note = serializers.CharField(source="sowing.note")
-    visibility = serializers.CharField(source="sowing.visibility")
+    declared = SOWING
+    facts_at = "sowing"
+    facts_after = "sowing"
 
 
 class CourseStepSerializer(serializers.Serializer[CourseStep]):

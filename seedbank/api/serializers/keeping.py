@@ -4,9 +4,11 @@ from typing import Any
 
 from rest_framework import serializers
 
-from crosses.base.visibility import Visibility
+from seedbank.api.serializers.facts import ChangedFacts, SentFacts
 from seedbank.api.serializers.writing import MOST_SEEDS, NumberField, Sent
-from seedbank.bank.models import DonationLine, Lot
+from seedbank.bank.facts import DONATION, LOT, PACKET
+from seedbank.bank.models import DonationLine
+from seedbank.exchange.facts import LINE
 
 MOST_PACKETS = 2000
 LONGEST_LIST = 500
@@ -16,32 +18,15 @@ def _line() -> Any:
     return serializers.IntegerField(min_value=1, max_value=MOST_SEEDS)
 
 
-def _decimal() -> Any:
-    return serializers.DecimalField(max_digits=4, decimal_places=1, required=False, allow_null=True)
-
-
-class StoredFacts(Sent):
-    cleaned_on = serializers.DateField(required=False, allow_null=True)
-    drying_note = serializers.CharField(max_length=200, required=False, allow_blank=True)
-    storage_temperature_celsius = _decimal()
-    storage_moisture_percent = _decimal()
-    storage_humidity_percent = _decimal()
-    hazard_note = serializers.CharField(max_length=300, required=False, allow_blank=True)
-    note = serializers.CharField(max_length=5000, required=False, allow_blank=True)
-    visibility = serializers.ChoiceField(choices=Visibility.choices, required=False)
-
-
-class NewLotSerializer(StoredFacts):
+class NewLotSerializer(SentFacts):
     """Seed of a harvest, or with its name, year and origin where no harvest is recorded."""
+
+    declared = LOT
 
     harvest = NumberField("harvest", required=False)
     name = serializers.CharField(source="name_text", max_length=300, required=False)
     year = serializers.IntegerField(min_value=1800, max_value=2200, required=False)
-    origin = serializers.ChoiceField(choices=Lot.Origin.choices, required=False)
     taxon = serializers.IntegerField(required=False, help_text="Its id in taxa/.")
-    harvested_on = serializers.DateField(source="collected_on", required=False)
-    seed_counting = serializers.ChoiceField(choices=Lot.SeedCounting.choices, required=False)
-    seeds = serializers.IntegerField(min_value=0, max_value=MOST_SEEDS, required=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         needed = () if "harvest" in attrs else ("name_text", "year", "origin")
@@ -53,18 +38,15 @@ class NewLotSerializer(StoredFacts):
         return attrs
 
 
-class ChangedLotSerializer(StoredFacts):
-    why = serializers.CharField(
-        max_length=100, help_text="Why it is changed; it stands in the record's history."
-    )
+class ChangedLotSerializer(ChangedFacts):
+    declared = LOT
 
 
-class NewPacketsSerializer(Sent):
+class NewPacketsSerializer(SentFacts):
+    declared = PACKET
+
     how_many = serializers.IntegerField(min_value=1, max_value=MOST_PACKETS)
     seeds_each = serializers.IntegerField(min_value=1, max_value=MOST_SEEDS)
-    is_pinch = serializers.BooleanField(
-        required=False, help_text="A pinch of dust seed, not counted."
-    )
     place = serializers.CharField(
         max_length=20,
         required=False,
@@ -78,9 +60,10 @@ class OfferedSerializer(Sent):
     packets = serializers.IntegerField(min_value=1, max_value=MOST_PACKETS)
 
 
-class NewDonationSerializer(Sent):
+class NewDonationSerializer(SentFacts):
+    declared = DONATION
+
     lines = OfferedSerializer(many=True)
-    note = serializers.CharField(max_length=5000, required=False, allow_blank=True)
 
 
 class AnswerSerializer(Sent):
@@ -109,11 +92,10 @@ class NewLineSerializer(Sent):
     lot = NumberField("lot")
 
 
-class ChangedLineSerializer(Sent):
-    description = serializers.CharField(max_length=5000, required=False, allow_blank=True)
-    packets_kept_back = serializers.IntegerField(
-        source="kept_back", min_value=0, max_value=MOST_PACKETS, required=False
-    )
+class ChangedLineSerializer(SentFacts):
+    declared = LINE
+    is_for_making = False
+
     withdrawn = serializers.CharField(
         max_length=300, required=False, help_text="Withdraws the line; the reason members read."
     )

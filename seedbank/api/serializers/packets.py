@@ -10,12 +10,16 @@ from crosses.models import Check, Harvest, Pollination, TouchUp
 from seedbank.api.serializers.facts import ToldFacts
 from seedbank.api.serializers.germination import PretreatmentSerializer
 from seedbank.api.serializers.pieces import ShareSerializer
+from seedbank.bank.facts import PACKET
 from seedbank.bank.models import DonationLine, Packet
 from seedbank.chain import Chain, ParentLink, SowingLink
 
 
-class PacketSerializer(serializers.ModelSerializer[Packet]):
+class PacketSerializer(ToldFacts, serializers.ModelSerializer[Packet]):
     """A packet; who has it is not told, only whether it is you."""
+
+    declared = PACKET
+    facts_after = "seeds_how"
 
     lot = serializers.CharField(source="lot.number")
     name = serializers.CharField(source="lot.name_text")
@@ -34,7 +38,6 @@ class PacketSerializer(serializers.ModelSerializer[Packet]):
             "seeds",
             "seeds_left",
             "seeds_how",
-            "is_pinch",
             "state",
             "made_at",
             "split_from",

@@ -8,8 +8,10 @@ from crosses.facts.plant import PLANT
 from crosses.models import Plant
 from seedbank.api.serializers.facts import ToldFacts
 from seedbank.api.serializers.pieces import NamedPlantSerializer, ShareSerializer
+from seedbank.bank.facts import LOT
 from seedbank.bank.models import Lot
 from seedbank.bank.queries import seeds_in_words
+from seedbank.exchange.facts import LINE
 from seedbank.exchange.queries.listing import ListedLine
 from seedbank.members.models import ApiToken, Member
 from seedbank.sowings.queries.history import genus_of
@@ -72,25 +74,21 @@ class CrossSerializer(ToldFacts):
     )
 
 
-class LotSerializer(serializers.ModelSerializer[Lot]):
-    name = serializers.CharField(source="name_text")
+class LotSerializer(ToldFacts, serializers.ModelSerializer[Lot]):
+    declared = LOT
+
     taxon = serializers.CharField(source="taxon.name", allow_null=True, default=None)
     genus = serializers.SerializerMethodField()
     formula = serializers.SerializerMethodField(help_text="Null where no cross is recorded.")
     cross = serializers.SerializerMethodField(
         help_text="The cross's number; null where it is none, or not yours to see."
     )
-    wild_country = serializers.CharField(help_text="ISO 3166-1, two letters; else empty.")
-    harvested_on = serializers.DateField(source="collected_on", allow_null=True)
     donor = serializers.CharField(
         source="raised_by.donor_code", allow_null=True, help_text="The donor's code; never a name."
     )
     is_the_banks = serializers.SerializerMethodField()
     is_mine = serializers.SerializerMethodField()
     seeds_how = serializers.SerializerMethodField(help_text="The seeds in words, and how known.")
-    storage_temperature_celsius = serializers.FloatField(allow_null=True)
-    storage_moisture_percent = serializers.FloatField(allow_null=True)
-    storage_humidity_percent = serializers.FloatField(allow_null=True)
     germination = serializers.SerializerMethodField(help_text="Null where nobody has looked yet.")
     caution = serializers.SerializerMethodField()
 
@@ -98,26 +96,14 @@ class LotSerializer(serializers.ModelSerializer[Lot]):
         model = Lot
         fields = [
             "number",
-            "name",
             "taxon",
             "genus",
             "formula",
             "cross",
-            "origin",
-            "wild_country",
-            "year",
-            "harvested_on",
             "donor",
             "is_the_banks",
             "is_mine",
-            "seeds",
-            "seeds_low",
-            "seeds_high",
             "seeds_how",
-            "thousand_seed_weight_grams",
-            "storage_temperature_celsius",
-            "storage_moisture_percent",
-            "storage_humidity_percent",
             "germination",
             "caution",
         ]
@@ -177,6 +163,14 @@ class LineSerializer(serializers.Serializer[ListedLine]):
     withdrawn = serializers.CharField(help_text="Why it was taken off the list; else empty.")
     can_be_asked = serializers.BooleanField()
     wished_rank = serializers.IntegerField(allow_null=True)
+
+
+class KeepersLineSerializer(ToldFacts, LineSerializer):
+    """A line as a keeper, who may change it, is told it."""
+
+    declared = LINE
+    facts_at = "line"
+    facts_after = "line"
 
 
 class KeySerializer(serializers.ModelSerializer[ApiToken]):

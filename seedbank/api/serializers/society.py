@@ -6,7 +6,9 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from crosses.models import Harvest, Pollination, Taxon
+from seedbank.api.serializers.facts import ToldFacts
 from seedbank.api.serializers.packets import HarvestSerializer, PollinationSerializer
+from seedbank.bank.facts import DONATION
 from seedbank.bank.models import Donation, DonationLine
 from seedbank.exchange.models import Parcel, ParcelItem, Round
 from seedbank.sowings.models import Count
@@ -262,7 +264,10 @@ class DonationLineSerializer(serializers.ModelSerializer[DonationLine]):
         ]
 
 
-class DonationSerializer(serializers.ModelSerializer[Donation]):
+class DonationSerializer(ToldFacts, serializers.ModelSerializer[Donation]):
+    declared = DONATION
+    facts_after = "received_at"
+
     donor = serializers.CharField(
         source="donor.number", help_text="The donor's member number: yours, or read as a keeper."
     )
@@ -270,4 +275,4 @@ class DonationSerializer(serializers.ModelSerializer[Donation]):
 
     class Meta:
         model = Donation
-        fields = ["number", "donor", "offered_at", "received_at", "note", "lines"]
+        fields = ["number", "donor", "offered_at", "received_at", "lines"]

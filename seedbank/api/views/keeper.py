@@ -22,7 +22,7 @@ from seedbank.api.serializers.keeping import (
     NewDonationSerializer,
     NewLineSerializer,
 )
-from seedbank.api.serializers.records import LineSerializer
+from seedbank.api.serializers.records import KeepersLineSerializer
 from seedbank.api.serializers.society import DonationSerializer
 from seedbank.api.views.finding import named, place_named
 from seedbank.api.views.rounds import SLUG
@@ -71,10 +71,8 @@ class DonationView(ReadRows):
     @written_once
     def create(self, request: Request) -> Response:
         sent = read_sent(NewDonationSerializer(data=request.data))
-        lines = [(self._lot(each["lot"]), each["packets"]) for each in sent["lines"]]
-        made = offer(
-            donor=self.reader, by=self.reader, at=now(), lines=lines, note=sent.get("note", "")
-        )
+        lines = [(self._lot(each["lot"]), each["packets"]) for each in sent.pop("lines")]
+        made = offer(donor=self.reader, by=self.reader, at=now(), lines=lines, **sent)
         return Response(self.told_in_full(made.number), status=201)
 
     @extend_schema(
@@ -117,7 +115,7 @@ class LineView(Conditional):
     def told(self, found: Round, line_number: int) -> Any:
         lines = lines_visible_to(self.keeper, found, now()).filter(line_number=line_number)
         told = listed_lines(found, lines_with_kinds(lines), self.keeper, today().year)
-        return LineSerializer(told[0]).data
+        return KeepersLineSerializer(told[0]).data
 
 
 class LinesView(LineView):
@@ -125,7 +123,7 @@ class LinesView(LineView):
         summary="Put a lot on a round's list, as keeper",
         parameters=[SLUG],
         request=NewLineSerializer,
-        responses={201: LineSerializer},
+        responses={201: KeepersLineSerializer},
     )
     @written_once
     def post(self, request: Request, slug: str) -> Response:
@@ -138,7 +136,7 @@ class LinesView(LineView):
 
 class OneLineView(LineView):
     @extend_schema(summary="A line of a round's list, as keeper", parameters=[SLUG, LINE])
-    @extend_schema(responses=LineSerializer)
+    @extend_schema(responses=KeepersLineSerializer)
     def get(self, request: Request, slug: str, line_number: int) -> Response:
         line = line_for_writing(self.keeper, slug, line_number)
         self.row_version = line.version
@@ -148,7 +146,7 @@ class OneLineView(LineView):
         summary="Change or withdraw a line, as keeper",
         parameters=[SLUG, LINE],
         request=ChangedLineSerializer,
-        responses=LineSerializer,
+        responses=KeepersLineSerializer,
     )
     @written_once
     def patch(self, request: Request, slug: str, line_number: int) -> Response:
@@ -159,8 +157,6 @@ class OneLineView(LineView):
         if "withdrawn" in sent:
             withdraw_line(line=line, by=self.keeper, at=now(), reason=sent.pop("withdrawn"))
         if sent:
-            facts: dict[str, Any] = {"description": line.description, "kept_back": line.kept_back}
-            facts |= sent
-            change_line(line=line, by=self.keeper, at=now(), **facts)
+            change_line(line=line, by=self.keeper, at=now(), **sent)
         self.row_version = line_for_writing(self.keeper, slug, line_number).version
         return Response(self.told(line.round, line_number))

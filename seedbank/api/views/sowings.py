@@ -16,7 +16,7 @@ from seedbank.api.filters import GerminationFilters
 from seedbank.api.once import written_once
 from seedbank.api.serializers.course import OwnSowingDetailSerializer
 from seedbank.api.serializers.germination import OwnSowingSerializer
-from seedbank.api.serializers.writing import (
+from seedbank.api.serializers.sowing import (
     ClosedSerializer,
     CountSerializer,
     NewCountSerializer,

@@ -16,6 +16,7 @@ from crosses.base.refusal import Refused
 from crosses.base.withdrawal import withdraw
 from seedbank.bank.actions.lot import add_lot
 from seedbank.bank.actions.packet import make_packets, move_many
+from seedbank.bank.facts import DONATION
 from seedbank.bank.models import Donation, DonationLine, Lot, Movement, Packet, Place
 from seedbank.bank.queries import checked_in, lines_of
 from seedbank.members.actions.mail import Letter, mail_members
@@ -31,8 +32,8 @@ def offer(
     by: Member,
     at: datetime.datetime,
     lines: Sequence[tuple[Lot, int]],
-    note: str = "",
     client_key: uuid.UUID | None = None,
+    **facts: Any,
 ) -> Donation:
     """Offer packets of one's own lots to the bank; each line is a lot and how many packets."""
 
@@ -45,9 +46,10 @@ def offer(
             number=next_number("donation"),
             donor=donor,
             offered_at=at,
-            note=note.strip(),
             client_key=client_key,
         )
+        DONATION.set_on(donation, facts)
+        donation.note = donation.note.strip()
         save_with_history(donation, by=by)
         for lot, packets in lines:
             refuse_offer(lot, packets, donor)

@@ -24,6 +24,7 @@ from crosses.base.withdrawal import withdraw
 from crosses.models import Cross, Harvest, Taxon
 from crosses.queries.written import cross_formula, parents_of
 from seedbank.bank.actions.packet import make_packets
+from seedbank.bank.facts import LOT
 from seedbank.bank.models import Lot, Packet
 from seedbank.members.models import Member
 
@@ -69,7 +70,9 @@ def make_lot_from_harvest(
         if earlier is not None:
             words = f"The seed of this harvest is in lot {earlier.number} already."
             raise Refused("harvest-has-lot", words)
-        return _save_new(Lot(client_key=client_key, **(carried | facts)), by=by, at=at)
+        lot = Lot(client_key=client_key, **carried)
+        LOT.set_on(lot, facts)
+        return _save_new(lot, by=by, at=at)
 
     return once(Lot, client_key, make)[0]
 
@@ -108,7 +111,7 @@ def add_lot(
     client_key: uuid.UUID | None = None,
     **facts: Any,
 ) -> Lot:
-    """Write down seed that has no harvest here; `facts` are fields of Lot. No owner: the bank's."""
+    """Write down seed that has no harvest here; without an owner it is the bank's."""
     lot = Lot(
         raised_by=raised_by,
         owner=owner,
@@ -116,8 +119,8 @@ def add_lot(
         year=year,
         origin=origin,
         client_key=client_key,
-        **facts,
     )
+    LOT.set_on(lot, facts)
     return once(Lot, client_key, lambda: _save_new(lot, by=by, at=at))[0]
 
 
@@ -140,8 +143,7 @@ def add_lots(*, lots: Sequence[Lot], by: Member, at: datetime.datetime) -> Seque
 def change_lot(*, lot: Lot, by: Member, at: datetime.datetime, why: str, **facts: Any) -> Lot:
     """Correct what was written of a lot; what it said before stays in its history."""
     refuse_withdrawn(lot, "lot")
-    for field, value in facts.items():
-        setattr(lot, field, value)
+    LOT.set_on(lot, facts)
     _refuse_impossible(lot, at=at)
     _refuse_fewer_than_in_packets(lot)
     refuse_broken_rules(lot)

@@ -12,6 +12,7 @@ from crosses.base.numbers import next_numbers
 from crosses.base.refusal import Refused
 from crosses.calc.errors import BadInput
 from seedbank.bank.actions.place import add_place
+from seedbank.bank.facts import PACKET
 from seedbank.bank.models import Lot, Movement, Packet, Place
 from seedbank.calc.packetstate import State, Step, next_state
 from seedbank.members.models import Member
@@ -34,6 +35,7 @@ def make_packets(
     place: Place | None = None,
     is_pinch: bool = False,
     note: str = "",
+    **facts: Any,
 ) -> list[Packet]:
     """Make numbered packets of a lot: the owner has them, or the store if the lot is the bank's."""
     if not 1 <= how_many <= MOST_AT_ONCE:
@@ -50,7 +52,7 @@ def make_packets(
     if place is not None and not place.pk:
         place = add_place(code=place.code, name=place.name, owner=place.owner, by=by)
     made = Movement(kind=Movement.Kind.MADE, by=by, at=at, place=place, holder=lot.owner, note=note)
-    return _make(lot, [seeds_each] * how_many, made, is_pinch=is_pinch)
+    return _make(lot, [seeds_each] * how_many, made, {"is_pinch": is_pinch, **facts})
 
 
 def move(
@@ -113,7 +115,8 @@ def split_packet(
         holder=now.holder,
         reference=packet.number,
     )
-    return _make(now.lot, parts, made, is_pinch=now.is_pinch, split_from=packet)
+    facts = {fact.name: getattr(now, fact.name) for fact in PACKET}
+    return _make(now.lot, parts, made, facts, split_from=packet)
 
 
 def discard(*, packet: Packet, by: Member, at: datetime.datetime, why: str) -> Movement:
@@ -124,17 +127,18 @@ def _make(
     lot: Lot,
     seeds: Sequence[int],
     made: Movement,
+    facts: Mapping[str, Any],
     *,
-    is_pinch: bool,
     split_from: Packet | None = None,
 ) -> list[Packet]:
     states = [_after(None, made, seeds=number) for number in seeds]
     _refuse_wrong_place(states[0], made.place)
     packets = [
-        Packet(number=number, lot=lot, seeds=state.seeds_left, is_pinch=is_pinch, made_at=made.at)
+        Packet(number=number, lot=lot, seeds=state.seeds_left, made_at=made.at)
         for number, state in zip(next_numbers("packet", len(states)), states, strict=True)
     ]
     for packet, state in zip(packets, states, strict=True):
+        PACKET.set_on(packet, facts)
         packet.split_from = split_from
         _set(packet, state)
     Packet.objects.bulk_create(packets, batch_size=_BATCH)

@@ -5,24 +5,23 @@ from typing import Any
 
 from django import forms
 
-from crosses.base.countries import COUNTRY_CHOICES
+from crosses.base.fact_forms import FactsForm
 from crosses.base.pages import KeyedForm
 from crosses.calc.checkdigit import read_number
 from crosses.calc.errors import BadInput
 from crosses.forms.fields import let_find, taxon_field
 from crosses.queries.finding import find_taxon
+from seedbank.bank.facts import DONATION, OFFERED
 from seedbank.bank.forms.place import PlaceField, find_place
 from seedbank.bank.models import DonationLine, Lot, Place
 from seedbank.bank.queries import USUAL_SEEDS_PER_PACKET, member_by_number_or_name
 from seedbank.members.models import Member
 
 
-class OfferForm(KeyedForm):
+class OfferForm(FactsForm, KeyedForm):
     """Packets of each of one's lots to give away."""
 
-    note = forms.CharField(
-        required=False, label="Note for the keeper", widget=forms.Textarea(attrs={"rows": 2})
-    )
+    declared = DONATION
 
     def __init__(self, *args: Any, lots: Iterable[Lot], **options: Any) -> None:
         super().__init__(*args, **options)
@@ -143,38 +142,30 @@ class AnswerForm(forms.Form):
         return find_place(self.user, self.cleaned_data["place"], of_bank=True)
 
 
-class HandOfferForm(KeyedForm):
+class HandOfferForm(FactsForm, KeyedForm):
     """Seed that has no records here yet."""
+
+    declared = OFFERED
+    field_order: tuple[str, ...] = (
+        "name_text",
+        "taxon",
+        "year",
+        "origin",
+        "wild_where",
+        "wild_country",
+        "wild_permit",
+        "packets",
+        "seeds_each",
+        "hazard_note",
+        "note",
+    )
 
     name_text = forms.CharField(max_length=300, label="Name as written on it")
     taxon = taxon_field(
         required=False, label="Taxon", help_text="Its species, if the name does not say."
     )
-    year = forms.IntegerField(min_value=1800, max_value=2200, label="Year of harvest")
-    origin = forms.ChoiceField(choices=Lot.Origin.choices, label="Origin")
-    wild_where = forms.CharField(
-        max_length=200,
-        required=False,
-        label="Where it was collected",
-        help_text="Only of seed collected in the wild.",
-    )
-    wild_country = forms.ChoiceField(
-        choices=[("", "not from the wild"), *COUNTRY_CHOICES],
-        required=False,
-        label="Country of collection",
-    )
-    wild_permit = forms.CharField(
-        max_length=120,
-        required=False,
-        label="Permit",
-        help_text="Whose permission, and its number if it has one.",
-    )
     packets = forms.IntegerField(min_value=1, max_value=2000, label="Packets")
     seeds_each = forms.IntegerField(min_value=1, max_value=1_000_000, label="Seeds in each")
-    hazard_note = forms.CharField(
-        max_length=300, required=False, label="Caution", help_text="If it can hurt somebody."
-    )
-    note = forms.CharField(required=False, label="Note", widget=forms.Textarea(attrs={"rows": 2}))
 
     def __init__(self, *args: Any, **options: Any) -> None:
         super().__init__(*args, **options)
@@ -194,7 +185,7 @@ class HandDonationForm(HandOfferForm):
         widget=forms.TextInput(attrs={"list": "member-suggestions", "autocomplete": "off"}),
     )
     place = PlaceField(label="Into place")
-    field_order = ["donor", *HandOfferForm.base_fields]
+    field_order = ("donor", *HandOfferForm.field_order)
 
     def __init__(self, *args: Any, user: Member, **options: Any) -> None:
         super().__init__(*args, **options)

@@ -4,20 +4,22 @@ from typing import Any
 
 from django import forms
 
+from crosses.base.fact_forms import FactsForm
 from crosses.base.pages import KeyedForm
+from seedbank.bank.facts import PACKET
 from seedbank.bank.forms.place import PlaceField, find_place
 from seedbank.bank.models import Place
 from seedbank.members.models import Member
 
 
-class MakePacketsForm(forms.Form):
+class MakePacketsForm(FactsForm):
     """How many packets of how many seeds."""
+
+    declared = PACKET
+    field_order: tuple[str, ...] = ("how_many", "seeds_each", "is_pinch", "place")
 
     how_many = forms.IntegerField(min_value=1, max_value=2000, label="Packets")
     seeds_each = forms.IntegerField(min_value=1, max_value=1_000_000, label="Seeds in each")
-    is_pinch = forms.BooleanField(
-        required=False, label="Dust seed: a pinch each, the number is a guess"
-    )
     place = PlaceField(required=False, label="Place", help_text="Where they lie: A-03.")
 
     def __init__(self, *args: Any, user: Member, of_bank: bool = False, **options: Any) -> None:
@@ -37,7 +39,7 @@ class HarvestIntoPacketsForm(MakePacketsForm, KeyedForm):
     name_text = forms.CharField(
         max_length=300, label="Name of the seed", help_text="Seed parent first."
     )
-    field_order = ["name_text"]
+    field_order = ("name_text", *MakePacketsForm.field_order)
 
     def __init__(self, *args: Any, **options: Any) -> None:
         super().__init__(*args, **options)
@@ -58,8 +60,8 @@ class HarvestIntoPacketsForm(MakePacketsForm, KeyedForm):
         """Return what is asked of the packets, or None if there are to be none yet."""
         if not self.cleaned_data["how_many"]:
             return None
-        names = ("how_many", "seeds_each", "is_pinch", "place")
-        return {name: self.cleaned_data[name] for name in names}
+        names = ("how_many", "seeds_each", "place")
+        return self.facts() | {name: self.cleaned_data[name] for name in names}
 
 
 class StoreForm(forms.Form):

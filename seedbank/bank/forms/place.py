@@ -4,8 +4,10 @@ from typing import Any
 
 from django import forms
 
+from crosses.base.fact_forms import FactsForm
 from crosses.base.pages import said_no
 from crosses.base.refusal import Refused
+from seedbank.bank.facts import PLACE
 from seedbank.bank.models import Place
 from seedbank.bank.queries import NEW_PLACE, new_place, place_by_code
 from seedbank.members.models import Member
@@ -43,29 +45,21 @@ def find_place(user: Member, code: str, *, of_bank: bool, may_be_new: bool = Fal
     )
 
 
-class PlaceForm(forms.ModelForm):  # type: ignore[type-arg]  # not generic at run time
+class PlaceForm(FactsForm):
     """A drawer, tray or box."""
 
-    class Meta:
-        model = Place
-        fields = ["code", "name", "walk_order", "temperature_celsius"]
-        labels = {
-            "name": "What it is",
-            "walk_order": "Order on the way through the store",
-            "temperature_celsius": "Temperature, °C",
-        }
+    declared = PLACE
+    field_order = ("code", "name", "walk_order", "temperature_celsius", "is_bank")
 
     is_bank = forms.BooleanField(required=False, initial=True, label="It is a place of the bank")
 
-    def __init__(self, *args: Any, user: Member, **options: Any) -> None:
-        super().__init__(*args, **options)
+    def __init__(
+        self, *args: Any, user: Member, correcting: Place | None = None, **options: Any
+    ) -> None:
+        super().__init__(*args, correcting=correcting, **options)
         self.fields["walk_order"].required = False
-        if not user.is_keeper or self.instance.pk:
+        if not user.is_keeper or correcting is not None:
             del self.fields["is_bank"]
 
-    def _post_clean(self) -> None:
-        """Build no record here: the act does, and its rules speak in their own order."""
-
-    def facts(self) -> dict[str, Any]:
-        facts = {name: self.cleaned_data[name] for name in self.Meta.fields}
-        return facts | {"walk_order": facts["walk_order"] or 0}
+    def clean_walk_order(self) -> int:
+        return self.cleaned_data["walk_order"] or 0

@@ -72,7 +72,7 @@ def offering(request: MemberRequest) -> HttpResponse:
                 by=request.user,
                 at=now(),
                 lines=form.lines(),
-                note=form.cleaned_data["note"],
+                **form.facts(),
                 client_key=form.cleaned_data["client_key"],
             ),
         )

@@ -122,7 +122,7 @@ def _to_labels(request: MemberRequest, lot: Lot) -> HttpResponse:
 
 def change(request: MemberRequest, number: str) -> HttpResponse:
     lot = lot_for_writing(request.user, number)
-    form = change_form(request, lot, lambda sent, lot: ChangeLotForm(sent, instance=lot))
+    form = change_form(request, lot, lambda sent, lot: ChangeLotForm(sent, lot=lot))
     if request.method == "POST" and form.is_valid():
         why = form.cleaned_data["why"]
         changed = carry_out(

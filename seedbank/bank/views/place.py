@@ -27,7 +27,7 @@ def listing(request: MemberRequest) -> HttpResponse:
 def change(request: MemberRequest, key: int) -> HttpResponse:
     place = place_for_writing(request.user, key)
     form = change_form(
-        request, place, lambda sent, place: PlaceForm(sent, user=request.user, instance=place)
+        request, place, lambda sent, place: PlaceForm(sent, user=request.user, correcting=place)
     )
     if request.method == "POST" and form.is_valid():
         changed = carry_out(form, lambda: change_place(place=place, **form.facts()))

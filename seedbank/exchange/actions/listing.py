@@ -2,6 +2,7 @@
 
 import datetime
 from collections.abc import Iterable
+from typing import Any
 
 from django.db import transaction
 from django.db.models import Max
@@ -13,6 +14,7 @@ from crosses.base.refusal import Refused
 from crosses.base.visibility import Visibility
 from seedbank.bank.models import Lot
 from seedbank.exchange.actions.recall import TakenBack, take_back
+from seedbank.exchange.facts import LINE
 from seedbank.exchange.models import LineBar, ListLine, Round
 from seedbank.exchange.queries.listing import in_list_order
 from seedbank.members.models import Member
@@ -93,15 +95,14 @@ def change_line(
     line: ListLine,
     by: Member,
     at: datetime.datetime,
-    description: str,
-    kept_back: int,
     why: str = "",
+    **facts: Any,
 ) -> ListLine:
     """Put a description right, or keep more for the bank; the number stays."""
     round = Round.objects.select_for_update().get(pk=line.round_id)
-    if round.frozen_at and kept_back != line.kept_back:
+    if round.frozen_at and facts.get("kept_back", line.kept_back) != line.kept_back:
         raise Refused("round-frozen", "The stock is frozen for the draw.", field="kept_back")
-    line.description, line.kept_back = description, kept_back
+    LINE.set_on(line, facts)
     save_with_history(line, by=by, why=why)
     return line
 

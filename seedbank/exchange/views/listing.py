@@ -19,7 +19,6 @@ from seedbank.exchange.forms import (
     ListFilterForm,
     LotsForm,
     ReasonForm,
-    line_initial,
 )
 from seedbank.exchange.jobs import CATALOGUE
 from seedbank.exchange.models import ListLine
@@ -127,13 +126,13 @@ def list_publish(request: MemberRequest, slug: str) -> HttpResponse:
 
 def line_change(request: MemberRequest, slug: str, line_number: int) -> HttpResponse:
     line = access.line_for_writing(request.user, slug, line_number)
-    form = change_form(request, line, lambda sent, line: LineForm(sent, initial=line_initial(line)))
+    form = change_form(request, line, lambda sent, line: LineForm(sent, correcting=line))
     if (
         request.method == "POST"
         and form.is_valid()
         and carry_out(
             form,
-            lambda: acts.change_line(line=line, by=request.user, at=now(), **form.cleaned_data),
+            lambda: acts.change_line(line=line, by=request.user, at=now(), **form.facts()),
         )
         is not None
     ):
@@ -198,7 +197,7 @@ def line_bar(request: MemberRequest, slug: str, line_number: int) -> HttpRespons
 def _line_page(request: MemberRequest, line: ListLine, **refused: Form) -> HttpResponse:
     """Render a line with its three forms; the one that was refused keeps what was typed."""
     forms = {
-        "form": acts_on(line, LineForm(initial=line_initial(line))),
+        "form": acts_on(line, LineForm(correcting=line)),
         "bar_form": BarForm(),
         "reason_form": ReasonForm(),
     }

@@ -2,6 +2,7 @@
 
 import datetime
 import uuid
+from typing import Any
 
 from django.db import IntegrityError, transaction
 from django.db.models import F
@@ -13,6 +14,7 @@ from crosses.base.refusal import Refused
 from crosses.base.withdrawal import withdraw
 from seedbank.members.models import Member
 from seedbank.sowings.actions.sowing import refuse_before_sowing
+from seedbank.sowings.facts import COUNT
 from seedbank.sowings.models import Count, Replicate
 
 
@@ -25,8 +27,8 @@ def record_count(
     counted_on: datetime.date,
     number: int,
     typed_as: str = Count.TypedAs.NEW,
-    note: str = "",
     client_key: uuid.UUID | None = None,
+    **facts: Any,
 ) -> Count:
     """Write down a look at one pot; a look that finds nothing new is worth a 0.
 
@@ -50,11 +52,11 @@ def record_count(
             newly_seen=number,
             typed_as=typed_as,
             typed_number=number,
-            note=note,
             logged_by=by,
             logged_at=at,
             client_key=client_key,
         )
+        COUNT.set_on(count, facts)
         total = _settle([*looks, count], pot, by=by)
         refuse_broken_rules(count)
         save_with_history(count, by=by)

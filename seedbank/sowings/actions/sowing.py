@@ -16,6 +16,7 @@ from crosses.base.withdrawal import withdraw
 from seedbank.bank.actions.packet import move
 from seedbank.bank.models import Movement, Packet
 from seedbank.members.models import Member
+from seedbank.sowings.facts import SOWING
 from seedbank.sowings.models import Count, Pretreatment, Replicate, Sowing
 
 
@@ -52,8 +53,8 @@ def sow(
             seeds_sown=seeds_sown,
             logged_at=at,
             client_key=client_key,
-            **facts,
         )
+        SOWING.set_on(sowing, facts)
         sowing.number = next_number("sowing")
         refuse_broken_rules(sowing)
         save_with_history(sowing, by=by)

@@ -3,9 +3,11 @@
 from crosses.base.refusal import Refused
 from crosses.calc.errors import BadInput
 from seedbank.bank.actions.donation import answer_line, offer
+from seedbank.bank.facts import DONATION
 from seedbank.bank.models import Donation, DonationLine, Lot
 from seedbank.formats.tables import Column, Shape
 from seedbank.transfer.cells import Cells, key_of
+from seedbank.transfer.facts import columns_of, read_facts
 from seedbank.transfer.finding import lot_in, member_in, place_in, refuse_withdrawn_row
 from seedbank.transfer.kind import NOTHING_NEW, BroughtBy, Group, Kind, Outcome, changed, made
 
@@ -36,8 +38,8 @@ def _donation(rows: Group) -> Outcome:
                 (lot, cells.needed_whole("packets", minimum=1))
                 for lot, cells in zip(lots, rows, strict=True)
             ],
-            note=first.text("note"),
             client_key=key,
+            **read_facts(first, DONATION),
         )
     except Refused as no:
         raise _at_its_row(no, lots, rows) from no
@@ -133,7 +135,7 @@ DONATIONS = Kind(
         ),
         Column("place", help="Where they were put, by the code of the place."),
         Column("reason", help="Why it was declined; the donor reads it."),
-        Column("note", help="What the donor wrote."),
+        *columns_of(DONATION),
     ),
     act=_donation,
     told_apart_by=("key",),

@@ -1,9 +1,11 @@
 """Seed that a member gives, as a table: each row is a lot in the envelope that is open."""
 
 from seedbank.bank.actions.giving import give_by_hand
+from seedbank.bank.facts import OFFERED
 from seedbank.bank.models import DonationLine, Lot
 from seedbank.formats.tables import Column, Shape
 from seedbank.transfer.cells import key_of
+from seedbank.transfer.facts import columns_of, read_facts, said_facts
 from seedbank.transfer.finding import (
     member_in,
     refuse_other_facts,
@@ -14,6 +16,7 @@ from seedbank.transfer.kind import NOTHING_NEW, BroughtBy, Group, Kind, Outcome,
 
 # What tells one row from another where the donor has no number of their own.
 _NAME = ("key", "name", "year", "origin")
+_IN_ITS_NAME = ("name_text", "year", "origin")
 
 
 def _offer(rows: Group) -> Outcome:
@@ -21,20 +24,13 @@ def _offer(rows: Group) -> Outcome:
     donor = cells.attempt(member_in, cells, "donor")
     taxon = cells.attempt(taxon_in, cells, "taxon")
     cells.refuse_if_wrong()
-    facts = {
-        "taxon": taxon,
-        "wild_where": cells.text("wild_where"),
-        "wild_country": cells.text("wild_country").upper(),
-        "wild_permit": cells.text("wild_permit"),
-        "hazard_note": cells.text("hazard_note"),
-        "note": cells.text("note"),
-    }
+    facts = read_facts(cells, OFFERED, by_hand=_IN_ITS_NAME) | {"taxon": taxon}
     key = key_of("offer", donor.number, *(cells.raw(column) for column in _NAME))
     known = Lot.objects.filter(client_key=key).select_related("taxon").first()
     if known is not None:
         refuse_withdrawn_row(known, "lot", "name")
         words = f"It is in an envelope as {known.number}: correct that lot on its page."
-        refuse_other_facts(known, cells.said(facts), words)
+        refuse_other_facts(known, said_facts(cells, OFFERED, facts), words)
         return NOTHING_NEW
     donation = give_by_hand(
         donor=donor,
@@ -89,11 +85,7 @@ OFFERS = Kind(
         ),
         Column("key", ("your number",), help="Your own number of the seed, if you have one."),
         Column("taxon", help="Its species, as in the society's list of taxa."),
-        Column("wild_where", help="Where it was collected; only of seed from the wild."),
-        Column("wild_country", help="Two letters of that country, such as FR."),
-        Column("wild_permit", help="The permit under which it was collected."),
-        Column("hazard_note", ("caution",), help="What to beware of: poisonous, irritates."),
-        Column("note", help="What else is worth knowing."),
+        *columns_of(OFFERED, by_hand=_IN_ITS_NAME),
         Column("donor", help="Member number of who gives; empty: you."),
     ),
     act=_offer,

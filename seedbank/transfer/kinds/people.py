@@ -8,12 +8,14 @@ from crosses.base.history import save_with_history
 from crosses.calc.errors import BadInput
 from crosses.models import DestinationFlag, Taxon
 from seedbank.bank.actions.place import add_place, change_place
+from seedbank.bank.facts import PLACE
 from seedbank.bank.models import Place
 from seedbank.formats.tables import Column, Shape
 from seedbank.members.actions.member import save_address
 from seedbank.members.actions.roles import Role, give_role
 from seedbank.members.models import Address, Household, Member
 from seedbank.transfer.cells import Cells
+from seedbank.transfer.facts import columns_of, read_facts, said_facts
 from seedbank.transfer.finding import facts_before, member_in, taxon_in
 from seedbank.transfer.kind import NOTHING_NEW, BroughtBy, Group, Kind, Outcome, changed, made
 
@@ -252,21 +254,17 @@ FLAGS = Kind(
 def _place(rows: Group) -> Outcome:
     cells = rows[0]
     owner = member_in(cells, "owner") if cells.raw("owner") else None
-    code = cells.needed("code")
-    facts: dict[str, Any] = {
-        "name": cells.text("name"),
-        "walk_order": cells.whole("walk_order", default=0) or 0,
-        "temperature_celsius": cells.decimal("temperature_celsius"),
-    }
+    facts = read_facts(cells, PLACE)
+    code = facts["code"]
     known = Place.objects.filter(owner=owner, code__iexact=code).first()
     if known is None:
-        return made(add_place(code=code, by=cells.importing.by, owner=owner, **facts))
-    said = cells.said(facts)
+        return made(add_place(by=cells.importing.by, owner=owner, **facts))
+    # However its code is capitalised, it is that place.
+    said = said_facts(cells, PLACE, facts) | {"code": known.code}
     before = facts_before(known, said)
     if not before:
         return NOTHING_NEW
-    there = {name: getattr(known, name) for name in facts}
-    change_place(place=known, code=known.code, **(there | said))
+    change_place(place=known, **said)
     return changed(known, before)
 
 
@@ -274,11 +272,8 @@ PLACES = Kind(
     name="places",
     title="Places in the store",
     columns=(
-        Column("code", required=True, help="As written on the tray."),
-        Column("name", help="What it is."),
+        *columns_of(PLACE),
         Column("owner", help="Member number of whose it is; empty: the bank's."),
-        Column("walk_order", help="In which order one walks by.", shape=Shape.WHOLE),
-        Column("temperature_celsius", help="How cold it is there.", shape=Shape.DECIMAL),
     ),
     act=_place,
 )

@@ -3,15 +3,16 @@
 from collections.abc import Sequence
 from typing import Any
 
-from crosses.base.countries import COUNTRY_NAMES
 from crosses.calc.errors import BadInput
 from crosses.models import Harvest
 from seedbank.bank.actions.lot import add_lot, add_lots, change_lot, make_lot_from_harvest
 from seedbank.bank.actions.packet import make_packets
+from seedbank.bank.facts import LOT, PACKET
 from seedbank.bank.models import Lot, Movement, Packet
 from seedbank.formats.tables import Column, Shape
 from seedbank.members.models import Member
 from seedbank.transfer.cells import Cells, key_of
+from seedbank.transfer.facts import columns_of, read_facts, said_facts
 from seedbank.transfer.finding import (
     changed_facts,
     facts_before,
@@ -27,34 +28,26 @@ from seedbank.transfer.finding import (
 from seedbank.transfer.kind import NOTHING_NEW, BroughtBy, Group, Kind, Outcome, changed, made
 
 # A lot of a harvest has these from the harvest.
-_FROM_HARVEST = ("name", "year", "origin", "taxon", "seed_counting", "seeds", "collected_on")
+_FROM_HARVEST = (
+    "name_text",
+    "year",
+    "origin",
+    "taxon",
+    "seed_counting",
+    "seeds",
+    "collected_on",
+)
+# A harvest may have told them, so that they are not needed in every row.
+_NAMED = ("name_text", "year")
 
 
 def _plain_facts(cells: Cells) -> dict[str, Any]:
     """Read what a row says of a lot by itself, without other records."""
-    country = cells.text("wild_country").upper()
-    if country and country not in COUNTRY_NAMES:
-        raise BadInput(
-            f"'{country}' is no country; write its two letters, such as GB.", field="wild_country"
-        )
-    seeds = cells.whole("seeds")
-    counted = Lot.SeedCounting.NOT_YET if seeds is None else Lot.SeedCounting.COUNTED
-    return {
-        "name": cells.text("name"),
+    counted = Lot.SeedCounting.COUNTED if cells.raw("seeds") else Lot.SeedCounting.NOT_YET
+    return read_facts(cells, LOT, by_hand=_NAMED) | {
+        "name_text": cells.text("name"),
         "year": cells.whole("year", minimum=1800),
-        "origin": cells.choice("origin", Lot.Origin.values, Lot.Origin.UNKNOWN),
         "seed_counting": cells.choice("seed_counting", Lot.SeedCounting.values, counted),
-        "seeds": seeds,
-        "collected_on": cells.day("collected_on"),
-        "wild_where": cells.text("wild_where"),
-        "wild_country": country,
-        "wild_permit": cells.text("wild_permit"),
-        "cleaned_on": cells.day("cleaned_on"),
-        "drying_note": cells.text("drying_note"),
-        "storage_temperature_celsius": cells.decimal("storage_temperature_celsius"),
-        "storage_moisture_percent": cells.decimal("storage_moisture_percent"),
-        "hazard_note": cells.text("hazard_note"),
-        "note": cells.text("note"),
     }
 
 
@@ -72,8 +65,8 @@ def _lot(rows: Group) -> Outcome:
         return _corrected(cells, known, facts)
     if harvest is not None:
         return made(_from_harvest(cells, harvest, facts))
-    for column in ("name", "year"):
-        if facts[column] in (None, ""):
+    for column, fact in (("name", "name_text"), ("year", "year")):
+        if facts[fact] in (None, ""):
             cells.wrong.append(BadInput("This cell is empty; it is needed.", field=column))
     cells.refuse_if_wrong()
     lot = add_lot(
@@ -82,7 +75,6 @@ def _lot(rows: Group) -> Outcome:
         by=cells.importing.by,
         at=cells.importing.at,
         client_key=key,
-        name_text=facts.pop("name"),
         **facts,
     )
     return made(lot)
@@ -113,15 +105,13 @@ def _from_harvest(cells: Cells, harvest: Harvest, facts: dict[str, Any]) -> Lot:
 
 def _said(cells: Cells, known: Lot, facts: dict[str, Any]) -> dict[str, Any]:
     """Keep what the file says of a lot that is here; what a harvest told is not told anew."""
-    said = cells.said(facts)
+    said = said_facts(cells, LOT, facts)
     if known.harvest_id is not None:
         said = {name: value for name, value in said.items() if name not in _FROM_HARVEST}
         # What the file leaves empty the harvest may have filled.
         said = {name: value for name, value in said.items() if value not in (None, "")}
     if "seeds" in said:
         said["seed_counting"] = facts["seed_counting"]
-    if "name" in said:
-        said["name_text"] = said.pop("name")
     return said
 
 
@@ -164,11 +154,8 @@ def _lots(groups: Sequence[Group]) -> list[Outcome | None]:
                 there, _said(cells, there, facts)
             )
             outcomes[place] = NOTHING_NEW if is_same else None
-        elif facts["name"] and facts["year"] and not cells.raw("harvest"):
-            name = facts.pop("name")
-            fresh[place] = Lot(
-                raised_by=owner, owner=owner, client_key=key, name_text=name, **facts
-            )
+        elif facts["name_text"] and facts["year"] and not cells.raw("harvest"):
+            fresh[place] = Lot(raised_by=owner, owner=owner, client_key=key, **facts)
     if fresh:
         add_lots(lots=list(fresh.values()), by=importing.by, at=importing.at)
     return [
@@ -195,30 +182,8 @@ LOTS = Kind(
             shape=Shape.WHOLE,
             minimum=1800,
         ),
-        Column(
-            "origin",
-            help="Where the seed comes from; empty: unknown.",
-            shape=Shape.CHOICE,
-            choices=tuple(Lot.Origin.values),
-        ),
         Column("taxon", help="Its species, as in the society's list of taxa."),
-        Column(
-            "seed_counting",
-            help="How the seeds are known; empty: counted, or not yet where no number stands.",
-            shape=Shape.CHOICE,
-            choices=tuple(Lot.SeedCounting.values),
-        ),
-        Column("seeds", help="How many seeds it had.", shape=Shape.WHOLE),
-        Column("collected_on", help="The day of harvest.", shape=Shape.DATE),
-        Column("wild_where", help="Where it was collected; only of seed from the wild."),
-        Column("wild_country", help="Two letters of that country, such as FR."),
-        Column("wild_permit", help="The permit under which it was collected."),
-        Column("cleaned_on", help="The day it was cleaned.", shape=Shape.DATE),
-        Column("drying_note", help="How it was dried."),
-        Column("storage_temperature_celsius", help="At what it is kept.", shape=Shape.DECIMAL),
-        Column("storage_moisture_percent", help="Water in the seed.", shape=Shape.DECIMAL),
-        Column("hazard_note", help="What to beware of: poisonous, irritates the skin."),
-        Column("note", help="What else is worth knowing."),
+        *columns_of(LOT, by_hand=_NAMED),
     ),
     act=_lot,
     many=_lots,
@@ -257,8 +222,8 @@ def _packets(rows: Group) -> Outcome:
         by=cells.importing.by,
         at=cells.importing.moment(cells.day("made_on")),
         place=place,
-        is_pinch=cells.yes_no("is_pinch"),
         note=note,
+        **read_facts(cells, PACKET),
     )
     return made(*packets)
 
@@ -287,7 +252,7 @@ PACKETS = Kind(
         Column("batch", help="Your name for the batch; two of the same number need one each."),
         Column("made_on", ("date",), help="The day they were filled.", shape=Shape.DATE),
         Column("place", help="Where they lie, by the code of the place."),
-        Column("is_pinch", help="A pinch of dust seed; empty: no.", shape=Shape.YES_NO),
+        *columns_of(PACKET),
     ),
     act=_packets,
     brought_by=BroughtBy.MEMBER,

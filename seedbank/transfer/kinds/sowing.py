@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
-from crosses.base.visibility import Visibility
 from crosses.calc.errors import BadInput
 from seedbank.bank.models import Packet
 from seedbank.formats.tables import Column, Shape
@@ -13,8 +12,10 @@ from seedbank.members.models import Member
 from seedbank.sowings.actions.count import forget_count_key, record_count, withdraw_count
 from seedbank.sowings.actions.many_counts import record_new_counts
 from seedbank.sowings.actions.sowing import close_sowing, sow
+from seedbank.sowings.facts import COUNT, SOWING
 from seedbank.sowings.models import Count, Pretreatment, Replicate, Sowing
 from seedbank.transfer.cells import Cells, key_of
+from seedbank.transfer.facts import columns_of, read_facts, said_facts
 from seedbank.transfer.finding import (
     facts_before,
     lot_in,
@@ -25,6 +26,8 @@ from seedbank.transfer.finding import (
 )
 from seedbank.transfer.kind import NOTHING_NEW, BroughtBy, Group, Kind, Outcome, changed, made
 
+# Read by hand: empty is new.
+_TYPED_AS = ("typed_as",)
 _STEP = re.compile(
     r"(?P<kind>[a-z ]+?)(?:\s+(?P<days>\d+(?:\.\d+)?)\s*d)?(?:\s+(?P<celsius>-?\d+(?:\.\d+)?)\s*C)?"
     r"(?:\s+(?P<ppm>\d+)\s*ppm)?",
@@ -97,24 +100,13 @@ def _sowing(rows: Group) -> Outcome:
     key = key_of("sowing", grower.number, cells.needed("key"))
     pots = cells.attempt(_pots, cells)
     pretreatments = cells.attempt(read_pretreatments, cells)
-    facts: dict[str, Any] = {
-        "sown_on": cells.needed_day("sown_on"),
-        "seeds_sown": cells.needed_whole("seeds_sown", minimum=1),
-        "where": cells.text("where"),
-        "medium": cells.text("medium"),
-        "light": cells.choice("light", Sowing.Light.values, ""),
-        "purpose": cells.choice("purpose", Sowing.Purpose.values, Sowing.Purpose.GROW),
-        "temperature_low_celsius": cells.decimal("temperature_low_celsius"),
-        "temperature_high_celsius": cells.decimal("temperature_high_celsius"),
-        "visibility": cells.choice("visibility", Visibility.values, Visibility.SOCIETY),
-        "note": cells.text("note"),
-    }
+    facts = read_facts(cells, SOWING)
     known = Sowing.objects.filter(client_key=key).first()
     if known is not None:
         cells.refuse_if_wrong()
         refuse_withdrawn_row(known, "sowing", "key")
         words = "What was sown is not changed by a table: withdraw the sowing and log it again."
-        refuse_other_facts(known, cells.said(facts), words)
+        refuse_other_facts(known, said_facts(cells, SOWING, facts), words)
         if pots and pots != list(known.replicates.values_list("seeds", flat=True)):
             raise BadInput(words, field="pots")
         return _closed_since(cells, known)
@@ -175,46 +167,13 @@ SOWINGS = Kind(
         Column("packet", help="Number of the packet that was sown."),
         Column("lot", help="Without a packet's number: key or number of its lot."),
         Column("grower", help="Member number of who sowed; empty: you."),
-        Column(
-            "sown_on", ("date",), required=True, help="The day of the sowing.", shape=Shape.DATE
-        ),
-        Column(
-            "seeds_sown",
-            ("seeds",),
-            required=True,
-            help="Seeds in all pots together.",
-            shape=Shape.WHOLE,
-            minimum=1,
-        ),
+        *columns_of(SOWING),
         Column("pots", help="Seeds of each pot: 25; 25. Empty: one pot.", shape=Shape.SEVERAL),
         Column(
             "pretreatments",
             help="What was done before, in order: cold 28 d 4 C; gibberellic acid 200 ppm.",
             shape=Shape.SEVERAL,
         ),
-        Column("where", help="Where it stands."),
-        Column("medium", help="What it was sown in."),
-        Column(
-            "light",
-            help="Empty: not said.",
-            shape=Shape.CHOICE,
-            choices=tuple(value for value in Sowing.Light.values if value),
-        ),
-        Column(
-            "purpose",
-            help="Empty: grow.",
-            shape=Shape.CHOICE,
-            choices=tuple(Sowing.Purpose.values),
-        ),
-        Column("temperature_low_celsius", help="The cooler one.", shape=Shape.DECIMAL),
-        Column("temperature_high_celsius", help="The warmer one.", shape=Shape.DECIMAL),
-        Column(
-            "visibility",
-            help="Who may see it; empty: the society.",
-            shape=Shape.CHOICE,
-            choices=tuple(Visibility.values),
-        ),
-        Column("note", help="What else is worth knowing."),
         Column("closed_on", help="The day it was given up or done.", shape=Shape.DATE),
         Column("closed_reason", help="Why it was closed."),
         Column("left_fresh", help="Seeds left that were firm.", shape=Shape.WHOLE),
@@ -232,37 +191,36 @@ def _count(rows: Group) -> Outcome:
     importing = cells.importing
     grower = member_in(cells, "grower")
     pot = _pot(cells, grower)
-    day, number = cells.needed_day("counted_on"), cells.needed_whole("number")
+    number = cells.needed_whole("number")
     typed_as = cells.choice("typed_as", Count.TypedAs.values, Count.TypedAs.NEW)
-    key = key_of("count", pot.pk, day)
-    facts: dict[str, Any] = {
-        "typed_number": number,
-        "typed_as": typed_as,
-        "note": cells.text("note"),
-    }
+    facts = read_facts(cells, COUNT, by_hand=_TYPED_AS)
+    key = key_of("count", pot.pk, facts["counted_on"])
     known = Count.objects.filter(client_key=key).first()
     if known is not None:
         refuse_withdrawn_row(known, "count", "number")
-        if not cells.has("note"):
-            facts["note"] = known.note
-        before = facts_before(known, facts)
+        told = _told(cells, facts, number, typed_as)
+        before = facts_before(known, told)
         if not before:
             return NOTHING_NEW
+        before = {name: getattr(known, name) for name in (*told, *facts)}
+        # What the file has no column for stands as it was.
+        facts = {name: told.get(name, getattr(known, name)) for name in facts}
         forget_count_key(count=known, by=importing.by)
         withdraw_count(count=known, by=importing.by, at=importing.at, reason="imported again")
     count = record_count(
         replicate=pot,
         by=importing.by,
         at=importing.at,
-        counted_on=day,
         number=number,
         typed_as=typed_as,
-        note=facts["note"],
         client_key=key,
+        **facts,
     )
-    if known is None:
-        return made(count)
-    return changed(count, {name: getattr(known, name) for name in facts})
+    return made(count) if known is None else changed(count, before)
+
+
+def _told(cells: Cells, facts: dict[str, Any], number: int, typed_as: str) -> dict[str, Any]:
+    return said_facts(cells, COUNT, facts) | {"typed_number": number, "typed_as": typed_as}
 
 
 def _pot(cells: Cells, grower: Member) -> Replicate:
@@ -295,25 +253,22 @@ def _counts(groups: Sequence[Group]) -> list[Outcome | None]:
             continue
         number = cells.needed_whole("number")
         typed_as = cells.choice("typed_as", Count.TypedAs.values, Count.TypedAs.NEW)
-        note = cells.text("note")
+        facts = read_facts(cells, COUNT, by_hand=_TYPED_AS)
         there = known.get(key)
         if there is not None:
-            is_same = not there.is_withdrawn and (
-                (there.typed_number, there.typed_as) == (number, typed_as)
-                and (not cells.has("note") or there.note == note)
-            )
+            told = _told(cells, facts, number, typed_as)
+            is_same = not there.is_withdrawn and not facts_before(there, told)
             outcomes[place] = NOTHING_NEW if is_same else None
         elif typed_as == Count.TypedAs.NEW:
             fresh[place] = Count(
                 replicate=pot,
-                counted_on=cells.needed_day("counted_on"),
                 newly_seen=number,
                 typed_as=typed_as,
                 typed_number=number,
-                note=note,
                 logged_by=importing.by,
                 logged_at=importing.at,
                 client_key=key,
+                **facts,
             )
     left = record_new_counts(counts=list(fresh.values()), by=importing.by, at=importing.at)
     for place, count in fresh.items():
@@ -352,9 +307,7 @@ COUNTS = Kind(
     title="Germination counts",
     columns=(
         Column("sowing", ("key",), required=True, help="Key or number of the sowing."),
-        Column(
-            "counted_on", ("date",), required=True, help="The day of the look.", shape=Shape.DATE
-        ),
+        *columns_of(COUNT, by_hand=_TYPED_AS),
         Column(
             "number",
             ("seedlings", "count"),
@@ -370,7 +323,6 @@ COUNTS = Kind(
         ),
         Column("pot", help="Which pot; empty: the first.", shape=Shape.WHOLE, minimum=1),
         Column("grower", help="Member number of whose sowing it is; empty: you."),
-        Column("note", help="What else was seen."),
     ),
     act=_count,
     many=_counts,
