@@ -17,7 +17,7 @@ from crosses.base.history import save_with_history
 from crosses.base.idempotency import once
 from crosses.base.refusal import Refused
 from crosses.base.withdrawal import withdraw
-from crosses.calc.capsule import opening_interval
+from crosses.calc.capsule import CapsuleState, opening_interval
 from crosses.calc.errors import BadInput
 from crosses.facts.capsule import CHECK
 from crosses.formats.photo import Photo
@@ -38,7 +38,7 @@ def reckon_state(pollination: Pollination, by: Any) -> Pollination:
     """
     state = state_of(pollination)
     found = {
-        "state": state.state,
+        "state": _state_kept(pollination, state),
         "capsules_set": state.capsules_set,
         "capsules_harvested": state.capsules_harvested,
     }
@@ -49,6 +49,13 @@ def reckon_state(pollination: Pollination, by: Any) -> Pollination:
         setattr(pollination, name, found[name])
     save_with_history(pollination, by=by, why="reckoned from its checks", fields=changed)
     return pollination
+
+
+def _state_kept(pollination: Pollination, state: CapsuleState) -> str:
+    """Where no pollen was found there was no pollination, unless a capsule says otherwise."""
+    if not pollination.pollen_seen and not state.capsules_set:
+        return Pollination.State.NO_POLLEN
+    return state.state
 
 
 def _refuse_impossible_days(pollination: Pollination) -> None:

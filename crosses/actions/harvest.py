@@ -64,11 +64,11 @@ def _refuse_impossible_capsules(
         refuse_before_pollination(
             harvested_on, pollination, pollination.number, field="harvested_on"
         )
-        still_open = state_of(pollination).open_flowers
-        if number > still_open:
+        may_bear = state_of(pollination).may_bear
+        if number > may_bear:
             raise Refused(
                 "more-than-open",
-                f"{number} capsules, but only {still_open} of its {pollination.flowers} flowers"
+                f"{number} capsules, but only {may_bear} of its {pollination.flowers} flowers"
                 " can still bear one.",
                 field=field,
             )

@@ -131,6 +131,8 @@ def log_pollination(
             logged_at=at,
         )
         POLLINATION.set_on(pollination, facts)
+        if not pollination.pollen_seen:
+            pollination.state = Pollination.State.NO_POLLEN
         return _write(pollination, by=by, at=at)
 
     return once(Pollination, client_key, make)[0]

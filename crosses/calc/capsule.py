@@ -2,42 +2,41 @@
 
 A pollination is one flower, or several treated alike. Flowers leave it in four ways: they fail
 (abort without a sign of taking), are lost (eaten, or a capsule aborts, or sheds its seed unseen),
-or are harvested. What is left is open: somebody still has to look.
+are harvested, or are closed because nobody ever saw them set and by the rules of the trade nothing
+can come of them any more. What is left is open: somebody still has to look.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from crosses.calc.errors import BadInput
+from crosses.calc.looks import (
+    KINDS_OF_CHECK,
+    LEAVING,
+    NOTHING_TO_SEE,
+    RIPE,
+    SIGNS_OF_TAKE,
+    Seen,
+    Taken,
+    day_in_words,
+)
+from crosses.calc.opening import OpeningInterval, opening_interval
 
-_SIGNS_OF_TAKE = frozenset({"swelling", "colouring", "split", "shed"})
-_RIPE = frozenset({"colouring", "split"})
-_LEAVING = frozenset({"aborted", "eaten", "shed"})
-_OPENED = frozenset({"split", "shed"})
-# Eaten is not among them: nobody saw whether the capsule was still closed when it went.
-_SEEN_CLOSED = frozenset({"nothing_yet", "corolla_faded", "swelling", "colouring", "aborted"})
+__all__ = [
+    "KINDS_OF_CHECK",
+    "CapsuleState",
+    "OpeningInterval",
+    "Seen",
+    "Taken",
+    "capsule_state",
+    "opening_interval",
+]
 
-KINDS_OF_CHECK = _SEEN_CLOSED | _OPENED | {"eaten"}
-"""What may be seen on a day. Split means split with the seed still there, shed with it gone."""
 
-
-@dataclass(frozen=True)
-class Seen:
-    """What was seen on one day.
-
-    Attributes
-    ----------
-    day : date
-    kind : str
-        One of `KINDS_OF_CHECK`.
-    flowers : int or None
-        How many of the flowers it was seen on; None for all that were still open.
-    """
-
-    day: date
-    kind: str
-    flowers: int | None = None
+# An ovary that took shows it within two weeks of fading in quick genera and within six in slow ones
+# (common practice, no source).
+DAYS_TO_SWELL = 42
 
 
 @dataclass(frozen=True)
@@ -50,13 +49,21 @@ class CapsuleState:
         waiting, taken, ripe, harvested, lost or failed.
     open_flowers : int
         Flowers and capsules somebody still has to look at.
+    capsules_open : int
+        Those of them that are known to have set.
+    ripe : int
+        Those of them that were seen colouring or split.
     capsules_set : int
         The most capsules known to have formed, those harvested and lost since included.
     capsules_harvested : int
     lost : int
         Capsules that aborted or shed their seed, and whatever was eaten.
     failed : int
-        Flowers that aborted without a sign of taking.
+        Flowers that aborted without a sign of taking, and those closed as never seen set.
+    never_set : int
+        Those closed as never seen set.
+    why_closed : str
+        The rule by which they were closed; empty if none was.
     last_seen : date or None
         Day of the latest check.
     sentence : str
@@ -65,40 +72,40 @@ class CapsuleState:
 
     state: str
     open_flowers: int
+    capsules_open: int
+    ripe: int
     capsules_set: int
     capsules_harvested: int
     lost: int
     failed: int
+    never_set: int
+    why_closed: str
     last_seen: date | None
     sentence: str
 
-
-@dataclass(frozen=True)
-class OpeningInterval:
-    """Between which days after pollination the first capsule opened.
-
-    Attributes
-    ----------
-    closed_until_day : int
-        The last day it was seen still closed; 0 if it was not looked at before.
-    opened_by_day : int or None
-        The first day it was seen open; None if it was not (closed at the last look, or gone).
-    """
-
-    closed_until_day: int
-    opened_by_day: int | None
+    @property
+    def may_bear(self) -> int:
+        """Flowers that could still turn out to bear a capsule, those closed included."""
+        return self.open_flowers + self.never_set
 
 
 @dataclass
 class _Tally:
-    """The running count while the checks are read in order of day."""
+    """The running count while what happened is read in order of day."""
 
     flowers: int
+    to_be_harvested: int
+    harvested: int = 0
     capsules_set: int = 0
     capsules_lost: int = 0
     eaten_before_take: int = 0
     failed: int = 0
-    is_ripe_seen: bool = False
+    ripe: int = 0
+    is_set_counted: bool = False
+    harvest_time_on: date | None = None
+    faded_on: date | None = None
+    nothing_on: date | None = None
+    reopened_on: date | None = None
 
     @property
     def gone(self) -> int:
@@ -107,31 +114,34 @@ class _Tally:
 
     @property
     def capsules_standing(self) -> int:
-        """Capsules seen so far and not lost."""
+        """Capsules seen so far and not lost, those harvested since included."""
         return self.capsules_set - self.capsules_lost
 
+    @property
+    def capsules_open(self) -> int:
+        """Capsules seen so far that are still on the plant."""
+        return max(self.capsules_standing - self.harvested, 0)
 
-def capsule_state(
-    flowers: int, checks: Sequence[Seen], capsules_harvested: int = 0
-) -> CapsuleState:
+
+def capsule_state(flowers: int, happened: Sequence[Seen | Taken]) -> CapsuleState:
     """Add the checks and harvests of one pollination up to its state.
 
-    Checks are read in order of day, those of one day as given. Swelling, colouring and split set
+    They are read in order of day, those of one day as given. Swelling, colouring and split set
     capsules. A flower that aborts is taken to be one without a capsule as long as there is one,
     because those drop first; after that it is a capsule lost. What is eaten is a capsule as long as
     there is one; a flower eaten before it took is lost too, for it says nothing about the cross.
+    Capsules harvested are taken to be the ripe ones first.
 
-    Harvests carry no day here, so ripe is said as long as anything is open once colour or a split
-    was seen: better one look too many than seed on the ground.
+    Flowers never seen set are closed in two cases. Those that swelled were counted, and all of them
+    have been harvested or have shed: the others did not take. Or all faded, and six weeks later a
+    look still found nothing swollen. A look that finds them still there opens them again.
 
     Parameters
     ----------
     flowers : int
         Flowers pollinated, at least 1.
-    checks : sequence of Seen
+    happened : sequence of Seen or Taken
         In any order.
-    capsules_harvested : int
-        Over all harvests.
 
     Raises
     ------
@@ -142,120 +152,154 @@ def capsule_state(
     Examples
     --------
     >>> from datetime import date
-    >>> capsule_state(6, [Seen(date(2027, 5, 2), "swelling", 5)], 5).sentence
-    '6 flowers: 5 set, 5 harvested, 1 still open. Last looked at on 2 May 2027.'
+    >>> swelling, taken = Seen(date(2027, 5, 2), "swelling", 5), Taken(date(2027, 7, 9), 5)
+    >>> state = capsule_state(6, [swelling, taken])
+    >>> state.sentence
+    '6 flowers: 5 set, 5 harvested, 1 never set. Last looked at on 2 May 2027.'
+    >>> state.why_closed
+    'All 5 that were seen to set are gone; the other never was.'
     """
     if flowers < 1:
         raise BadInput("A pollination is of one flower or more.", field="flowers")
-    if capsules_harvested < 0:
+    cut = [each for each in happened if isinstance(each, Taken)]
+    if any(each.capsules < 0 for each in cut):
         raise BadInput("Capsules harvested cannot be below 0.", field="capsules_harvested")
-    tally = _Tally(flowers)
-    in_order = sorted(checks, key=lambda seen: seen.day)
-    for seen in in_order:
-        _add(tally, seen, capsules_harvested)
-    accounted_for = tally.gone + capsules_harvested
+    in_order = sorted(happened, key=lambda each: each.day)
+    tally = _Tally(flowers, to_be_harvested=sum(each.capsules for each in cut))
+    for each in in_order:
+        if isinstance(each, Taken):
+            _harvest(tally, each)
+        else:
+            _add(tally, each)
+    accounted_for = tally.gone + tally.harvested
     if accounted_for > flowers:
         raise BadInput(
-            f"{_count(tally.gone, 'flower')} gone and {capsules_harvested} harvested make"
+            f"{_count(tally.gone, 'flower')} gone and {tally.harvested} harvested make"
             f" {accounted_for}, but only {flowers} were pollinated.",
             field="capsules_harvested",
         )
-    open_flowers = flowers - accounted_for
+    last_seen = max((each.day for each in in_order if isinstance(each, Seen)), default=None)
+    return _summed_up(tally, flowers - accounted_for, last_seen)
+
+
+def _summed_up(tally: _Tally, left: int, last_seen: date | None) -> CapsuleState:
+    why_closed = _why_closed(tally, left)
+    never_set = left if why_closed else 0
+    open_flowers = left - never_set
     lost = tally.capsules_lost + tally.eaten_before_take
-    capsules_set = max(tally.capsules_set, capsules_harvested + tally.capsules_lost)
-    last_seen = in_order[-1].day if in_order else None
+    capsules_set = max(tally.capsules_set, tally.harvested + tally.capsules_lost)
+    counts = {
+        "set": capsules_set,
+        "harvested": tally.harvested,
+        "lost": lost,
+        "failed": tally.failed,
+        "never set": never_set,
+        "still open": open_flowers,
+    }
     return CapsuleState(
-        state=_state(tally, open_flowers, capsules_harvested),
+        state=_state(tally, open_flowers),
         open_flowers=open_flowers,
+        capsules_open=min(tally.capsules_open, open_flowers),
+        ripe=min(tally.ripe, open_flowers),
         capsules_set=capsules_set,
-        capsules_harvested=capsules_harvested,
+        capsules_harvested=tally.harvested,
         lost=lost,
-        failed=tally.failed,
+        failed=tally.failed + never_set,
+        never_set=never_set,
+        why_closed=why_closed,
         last_seen=last_seen,
-        sentence=_sentence(
-            flowers,
-            {
-                "set": capsules_set,
-                "harvested": capsules_harvested,
-                "lost": lost,
-                "failed": tally.failed,
-                "still open": open_flowers,
-            },
-            last_seen,
-        ),
+        sentence=_sentence(tally.flowers, counts, last_seen),
     )
 
 
-def opening_interval(
-    pollinated_on: date, checks: Sequence[Seen], cut_closed_on: date | None = None
-) -> OpeningInterval | None:
-    """Return between which days the first capsule opened, or None if none is known to have set.
-
-    The day of finding is never taken for the day of opening: the capsule opened somewhere after the
-    last look that found it closed. A capsule cut green, aborted, eaten or still closed gives a
-    lower end only.
-
-    Parameters
-    ----------
-    pollinated_on : date
-    checks : sequence of Seen
-        In any order.
-    cut_closed_on : date, optional
-        The day capsules were harvested while all were still closed.
-
-    Raises
-    ------
-    BadInput
-        If something was seen before the pollination, or an open capsule on its very day.
-    """
-    looks = [(seen.day, seen.kind) for seen in checks]
-    if cut_closed_on is not None:
-        looks.append((cut_closed_on, "swelling"))
-    if any(day < pollinated_on for day, _ in looks):
-        raise BadInput(
-            f"Something was seen before the day of pollination, {_day(pollinated_on)}.",
-            field="checks",
-        )
-    if not any(kind in _SIGNS_OF_TAKE for _, kind in looks):
-        return None
-    opened_on = min((day for day, kind in looks if kind in _OPENED), default=None)
-    if opened_on == pollinated_on:
-        raise BadInput("A capsule cannot split on the day of pollination.", field="checks")
-    closed_on = max(
-        (
-            day
-            for day, kind in looks
-            if kind in _SEEN_CLOSED and (opened_on is None or day < opened_on)
-        ),
-        default=pollinated_on,
-    )
-    return OpeningInterval(
-        closed_until_day=(closed_on - pollinated_on).days,
-        opened_by_day=None if opened_on is None else (opened_on - pollinated_on).days,
-    )
+def _harvest(tally: _Tally, cut: Taken) -> None:
+    if cut.capsules:
+        tally.harvested += cut.capsules
+        tally.ripe = max(tally.ripe - cut.capsules, 0)
+        tally.harvest_time_on = cut.day
 
 
-def _add(tally: _Tally, seen: Seen, capsules_harvested: int) -> None:
+def _add(tally: _Tally, seen: Seen) -> None:
     if seen.kind not in KINDS_OF_CHECK:
         raise BadInput(f"Nothing called {seen.kind!r} can be seen of a capsule.", field="checks")
     there = tally.flowers - tally.gone
-    if seen.flowers is None:
-        # Capsules already cut cannot abort; they do count as set.
-        still = max(there - capsules_harvested, 0) if seen.kind in _LEAVING else there
-    else:
+    if seen.flowers is not None:
         _require_there(seen, seen.flowers, there)
-        still = seen.flowers
-    tally.is_ripe_seen |= seen.kind in _RIPE
-    if seen.kind in _SIGNS_OF_TAKE:
-        tally.capsules_set = max(tally.capsules_set, still + tally.capsules_lost)
+    _remember(tally, seen)
+    if seen.kind in SIGNS_OF_TAKE:
+        _set(tally, seen, there)
+    if seen.kind in RIPE:
+        tally.ripe = max(tally.ripe, _bearing(tally, seen, there))
+    elif seen.kind in LEAVING:
+        _leave(tally, seen, there)
+
+
+def _remember(tally: _Tally, seen: Seen) -> None:
+    """Keep the days by which flowers never seen set are closed, and opened again."""
+    if seen.kind == "corolla_faded" and tally.faded_on is None:
+        tally.faded_on = seen.day
+    if seen.kind in NOTHING_TO_SEE:
+        tally.nothing_on = seen.day
+    if seen.kind == "still_there":
+        tally.reopened_on = seen.day
+    if seen.kind == "shed":
+        tally.harvest_time_on = seen.day
+    # Of a capsule that splits nobody says how many others there are; of those swelling one does.
+    tally.is_set_counted |= seen.kind == "swelling"
+
+
+def _bearing(tally: _Tally, seen: Seen, there: int) -> int:
+    """Capsules a look speaks of; one that says no number speaks of those known to have set."""
+    still_on = max(there - tally.harvested, 0)
+    if seen.flowers is not None:
+        return seen.flowers
+    return min(tally.capsules_open or still_on, still_on)
+
+
+def _set(tally: _Tally, seen: Seen, there: int) -> None:
+    bearing = min(_bearing(tally, seen, there) + tally.harvested, there)
+    tally.capsules_set = max(tally.capsules_set, bearing + tally.capsules_lost)
+
+
+def _leave(tally: _Tally, seen: Seen, there: int) -> None:
+    # Capsules already cut, or cut later, cannot abort; they do count as set.
+    still = max(there - tally.to_be_harvested, 0) if seen.flowers is None else seen.flowers
+    if seen.kind == "shed" and seen.flowers is None:
+        still = min(still, _bearing(tally, seen, there))
     if seen.kind == "aborted":
         without_capsule = min(still, there - tally.capsules_standing)
         tally.failed += without_capsule
         tally.capsules_lost += still - without_capsule
-    elif seen.kind in _LEAVING:
+    else:
         capsules = min(still, tally.capsules_standing)
         tally.capsules_lost += capsules
         tally.eaten_before_take += still - capsules
+        if seen.kind == "shed":
+            tally.ripe = max(tally.ripe - capsules, 0)
+    tally.ripe = min(tally.ripe, tally.capsules_open)
+
+
+def _why_closed(tally: _Tally, left: int) -> str:
+    """Return the rule by which flowers never seen set are closed; empty while one may still set."""
+    if not left or tally.capsules_open:
+        return ""
+    over, again = tally.harvest_time_on, tally.reopened_on
+    if over and tally.is_set_counted:
+        if again and again >= over:
+            return ""
+        rest = "the other never was" if left == 1 else f"the other {left} never were"
+        one = "The one that was seen to set is"
+        many = f"All {tally.capsules_set} that were seen to set are"
+        return f"{one if tally.capsules_set == 1 else many} gone; {rest}."
+    if tally.capsules_set or tally.harvested or not tally.faded_on or not tally.nothing_on:
+        return ""
+    since = max(tally.faded_on, again) if again else tally.faded_on
+    if tally.nothing_on - since < timedelta(days=DAYS_TO_SWELL):
+        return ""
+    return (
+        f"It had faded by {day_in_words(tally.faded_on)}, and nothing had swelled by"
+        f" {day_in_words(tally.nothing_on)}."
+    )
 
 
 def _require_there(seen: Seen, flowers: int, there: int) -> None:
@@ -263,31 +307,27 @@ def _require_there(seen: Seen, flowers: int, there: int) -> None:
         raise BadInput("A check is of one flower or more.", field="checks")
     if flowers > there:
         raise BadInput(
-            f"On {_day(seen.day)} {_count(flowers, 'flower')} were seen"
+            f"On {day_in_words(seen.day)} {_count(flowers, 'flower')} were seen"
             f" {seen.kind.replace('_', ' ')}, but only {there} were still there.",
             field="checks",
         )
 
 
-def _state(tally: _Tally, open_flowers: int, capsules_harvested: int) -> str:
+def _state(tally: _Tally, open_flowers: int) -> str:
     if open_flowers == 0:
-        if capsules_harvested:
+        if tally.harvested:
             return "harvested"
         return "lost" if tally.capsules_lost or tally.eaten_before_take else "failed"
-    if tally.capsules_standing == 0 and not capsules_harvested:
+    if tally.capsules_open == 0 and not tally.harvested:
         return "waiting"
-    return "ripe" if tally.is_ripe_seen else "taken"
+    return "ripe" if tally.ripe else "taken"
 
 
 def _sentence(flowers: int, counts: dict[str, int], last_seen: date | None) -> str:
     parts = ", ".join(f"{number} {what}" for what, number in counts.items() if number)
-    looked = f"Last looked at on {_day(last_seen)}." if last_seen else "Not looked at yet."
+    looked = f"Last looked at on {day_in_words(last_seen)}." if last_seen else "Not looked at yet."
     return f"{_count(flowers, 'flower')}: {parts}. {looked}"
 
 
 def _count(number: int, noun: str) -> str:
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
-
-
-def _day(day: date) -> str:
-    return f"{day.day} {day:%B %Y}"

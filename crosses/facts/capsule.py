@@ -23,10 +23,12 @@ CHECK = RecordFacts(
         Fact(
             name="flowers",
             label="On how many",
-            help="Empty: on all that are still open.",
+            help="How many of them show it that day. Empty: all that have set, or before any has all"
+            " that are open.",
             when_corrected=False,
-            told="Of how many; left out: of all that are still open questions.",
-            cell="Of how many flowers; empty: all still open.",
+            told="Of how many that day; left out: of what only a capsule shows, of all known to have"
+            " set; else of all that are still open questions.",
+            cell="Of how many flowers that day; empty: all that have set, before any has all open.",
         ),
         Fact(
             name="note",

@@ -7,19 +7,6 @@ from crosses.base.fact_forms import FactsForm
 from crosses.base.pages import KeyedForm
 from crosses.facts.capsule import CHECK
 from crosses.forms.fields import PhotoField
-from crosses.models import Check
-
-# What is seen on most days; the rest stands on the flower's own page.
-ONE_TAP_KINDS = [
-    (Check.Kind.NOTHING_YET, "Nothing yet"),
-    (Check.Kind.COROLLA_FADED, "Corolla faded"),
-    (Check.Kind.SWELLING, "Swelling"),
-    (Check.Kind.COLOURING, "Colouring"),
-    (Check.Kind.SPLIT, "Split"),
-    (Check.Kind.ABORTED, "Aborted"),
-    (Check.Kind.EATEN, "Eaten"),
-]
-
 
 PHOTO_HELP = (
     "Only the picture is kept: where and when it was taken is removed. Whoever may see the cross"

@@ -14,6 +14,7 @@ class Check(Withdrawable):
     class Kind(models.TextChoices):
         NOTHING_YET = "nothing_yet", "nothing yet"
         COROLLA_FADED = "corolla_faded", "corolla faded"
+        STILL_THERE = "still_there", "still there"
         SWELLING = "swelling", "ovary swelling"
         COLOURING = "colouring", "colouring"
         SPLIT = "split", "split, seed still there"

@@ -30,6 +30,8 @@ class Pollination(Withdrawable):
         RIPE = "ripe", "ripe: harvest now"
         HARVESTED = "harvested", "harvested"
         LOST = "lost", "lost"
+        # A visit to the flower, and no pollination.
+        NO_POLLEN = "no_pollen", "no pollen was found"
 
     # On the tag, so that a scan leads to this flower and not only to its cross.
     number = models.CharField(max_length=20, unique=True, editable=False)
@@ -97,6 +99,10 @@ class Pollination(Withdrawable):
 
     def __str__(self) -> str:
         return f"{self.number} on {self.pollinated_on}"
+
+
+# Of these nobody can say whether they took: they wait, or there was no pollination.
+UNDECIDED = (Pollination.State.WAITING, Pollination.State.NO_POLLEN)
 
 
 @keep_choices

@@ -39,7 +39,7 @@ def watch_events(grower: Any, today: datetime.date) -> list[DayEvent]:
 
 
 def _event(pollination: Any, outlook: Outlook, today: datetime.date) -> DayEvent:
-    is_over = pollination.is_withdrawn or pollination.state not in OPEN_STATES
+    is_over = pollination.is_withdrawn or pollination.state not in OPEN_STATES or outlook.is_past
     first = max(outlook.look_daily_from or today, today)
     last = max(outlook.split_by_90_on or first, first)
     formula = cross_formula(pollination.cross)

@@ -9,12 +9,13 @@ from django.db.models.functions import Coalesce
 
 from crosses.access import crosses_visible_to, plants_visible_to
 from crosses.calc.rates import Share, wilson
-from crosses.models import Cross, Harvest, Plant, Pollination
+from crosses.models import Cross, Harvest, Plant
+from crosses.models.pollination import UNDECIDED
 from crosses.queries.written import cross_formula, parents_of
 
 _STANDING = Q(pollinations__withdrawn_at=None)
 # A flower nobody knows of yet is neither a success nor a failure.
-_DECIDED = _STANDING & ~Q(pollinations__state=Pollination.State.WAITING)
+_DECIDED = _STANDING & ~Q(pollinations__state__in=UNDECIDED)
 
 
 @dataclass(frozen=True)
@@ -107,7 +108,7 @@ def crosses_of_plant(viewer: Any, plant: Plant) -> tuple[list[CrossRow], list[Cr
 
 def take_of(cross: Cross) -> Share:
     """Return how many of a cross's decided flowers took."""
-    decided = cross.pollinations.filter(withdrawn_at=None).exclude(state=Pollination.State.WAITING)
+    decided = cross.pollinations.filter(withdrawn_at=None).exclude(state__in=UNDECIDED)
     found = decided.aggregate(capsules=Sum("capsules_set"), flowers=Sum("flowers"))
     return wilson(found["capsules"] or 0, found["flowers"] or 0)
 

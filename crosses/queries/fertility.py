@@ -22,6 +22,7 @@ from crosses.calc.fertility import (
 )
 from crosses.calc.rates import Share, wilson
 from crosses.models import Cross, Harvest, Plant, Pollination, Taxon
+from crosses.models.pollination import UNDECIDED
 from crosses.queries.cautions import chromosome_sets
 
 _FORMS = {Plant.StyleForm.PIN, Plant.StyleForm.THRUM}
@@ -177,7 +178,7 @@ def _decided(viewer: Any) -> QuerySet[Pollination]:
     return (
         pollinations_visible_to(viewer)
         .filter(withdrawn_at=None, cross__withdrawn_at=None, cross__pollen=Cross.Pollen.PLANT)
-        .exclude(state=Pollination.State.WAITING)
+        .exclude(state__in=UNDECIDED)
         .order_by()
     )
 

@@ -18,6 +18,7 @@ from crosses.queries.forecast import (
     society_forecast,
     with_forecast_facts,
 )
+from crosses.queries.taps import Tap, taps_of
 from crosses.queries.written import cross_formula
 
 FLOWERS_A_PAGE = 50
@@ -34,6 +35,16 @@ class FlowerRow:
     outlook: Outlook
     is_own: bool
     is_open: bool
+
+    @property
+    def taps(self) -> list[Tap]:
+        """The buttons of its card."""
+        return taps_of(self.state)
+
+    @property
+    def why_closed(self) -> str:
+        """Why flowers that nobody saw set are not waited for; one look opens them again."""
+        return self.state.why_closed or (self.outlook.why_not if self.outlook.is_past else "")
 
 
 def flowers_page(
@@ -74,10 +85,15 @@ def flowers_page(
 def _urgency(
     pollination: Pollination, ahead: SocietyForecast, today: datetime.date
 ) -> tuple[bool, float, datetime.date, int]:
-    """Ripe first, then by the chance of a split by tomorrow; with no forecast the oldest first."""
+    """Ripe first, then by the chance of a split by tomorrow; with no forecast the oldest first.
+
+    What is no longer waited for stands last.
+    """
     is_ripe = pollination.state == Pollination.State.RIPE
-    chance = ahead.chance_within(pollination, today, 1)
-    return not is_ripe, -(chance or 0.0), pollination.pollinated_on, pollination.pk
+    chance = ahead.chance_within(pollination, today, 1) or 0.0
+    if not is_ripe and ahead.why_past(pollination, today):
+        chance = -1.0
+    return not is_ripe, -chance, pollination.pollinated_on, pollination.pk
 
 
 def flower_rows_of_cross(viewer: Any, cross: Cross, today: datetime.date) -> list[FlowerRow]:

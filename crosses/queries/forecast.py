@@ -1,6 +1,7 @@
 """When the society's own looks and the books say a capsule will split."""
 
 import datetime
+import math
 from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
@@ -26,10 +27,15 @@ from crosses.calc.windows import (
 )
 from crosses.formats.charts import Chart, DayChance, survival_bar
 from crosses.models import Check, HarvestedPollination, Plant, Pollination, Taxon
+from crosses.queries.capsules import state_of_loaded
 
 # More days than this cannot be told apart in the picture.
 DAYS_DRAWN = 120
-_CLOSED_KINDS = frozenset({"nothing_yet", "corolla_faded", "swelling", "colouring"})
+_CLOSED_KINDS = frozenset({"nothing_yet", "corolla_faded", "still_there", "swelling", "colouring"})
+# Flowers nobody saw set are waited for until so many of those that took would have split, and where
+# no window is known for as long as the slowest capsules take (common practice, no source).
+ALMOST_ALL = 0.99
+DAYS_WITHOUT_WINDOW = 550
 # Where a plant came from, as far as `genus_of` asks.
 _RAISED = "raised_from__seed_parent"
 _LINES = (
@@ -52,6 +58,8 @@ class Outlook:
     """The forecast of one pollination in days of the calendar, or the reason why there is none."""
 
     why_not: str = ""
+    # Nothing can come of it any more, though nobody has said so of each flower.
+    is_past: bool = False
     split_by_10_on: datetime.date | None = None
     split_by_50_on: datetime.date | None = None
     split_by_90_on: datetime.date | None = None
@@ -144,10 +152,14 @@ class SocietyForecast:
 
     def outlook(self, pollination: Pollination, today: datetime.date) -> Outlook:
         """Return the forecast of a pollination since it was last seen closed."""
+        if pollination.state == Pollination.State.NO_POLLEN:
+            return Outlook(why_not="No pollen was found: nothing is expected.")
         if pollination.state not in OPEN_STATES or pollination.is_withdrawn:
             return Outlook(why_not="Nothing is left to wait for.")
         if pollination.state == Pollination.State.RIPE:
             return Outlook(why_not="It is ripe: harvest it, and look daily until you do.")
+        if past := self.why_past(pollination, today):
+            return Outlook(why_not=past, is_past=True)
         known = self.known(pollination)
         if known is None:
             return Outlook(why_not=_why_no_window(pollination.cross.seed_parent))
@@ -161,6 +173,26 @@ class SocietyForecast:
             self._forecasts[key],
             chance_before(known, age, max((today - closed).days, 0) + 1),
         )
+
+    def why_past(self, pollination: Pollination, today: datetime.date) -> str:
+        """Say why nothing is waited for of flowers that nobody saw set; empty while one may be.
+
+        It is counted from the last time they were said to be still there.
+        """
+        if state_of_loaded(pollination).capsules_open:
+            return ""
+        again = [look.seen_on for look in pollination.checks.all() if look.kind == "still_there"]
+        since = max([pollination.pollinated_on, *again])
+        days = max((today - since).days, 0)
+        known = self.known(pollination)
+        if known is None:
+            if days <= DAYS_WITHOUT_WINDOW:
+                return ""
+            return "Nobody saw it set, and few capsules take longer than a year and a half."
+        age = (since - pollination.pollinated_on).days
+        if chance_before(known, age, days) < ALMOST_ALL:
+            return ""
+        return "Nobody saw it set, and if it had, it would have split by now."
 
     def disagreement(self, pollination: Pollination) -> Disagreement | None:
         """Say if the society's records and the book's window do not belong together."""
@@ -270,8 +302,16 @@ def genus_of(plant: Plant, generations: int = 2) -> str:
 
 
 def last_seen_closed(pollination: Pollination) -> datetime.date:
-    """Return the last day it was seen closed; the day of pollination if it was never looked at."""
-    looks = [check.seen_on for check in pollination.checks.all() if check.kind in _CLOSED_KINDS]
+    """Return the last day it was seen closed; the day of pollination if it was never looked at.
+
+    On the day when some of its capsules had split the others were closed.
+    """
+    looks = [
+        check.seen_on
+        for check in pollination.checks.all()
+        if check.kind in _CLOSED_KINDS
+        or (check.kind == "split" and (check.flowers or math.inf) < pollination.capsules_set)
+    ]
     return max([pollination.pollinated_on, *looks])
 
 

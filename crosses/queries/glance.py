@@ -18,6 +18,7 @@ from crosses.formats.charts import (
     season_timeline,
 )
 from crosses.models import Check, Cross, HarvestedPollination, Pollination
+from crosses.models.pollination import UNDECIDED
 from crosses.queries.crosses import with_parents
 from crosses.queries.written import cross_formula
 
@@ -30,7 +31,7 @@ _EVENTS_SEEN = {
     Check.Kind.EATEN: "lost",
     Check.Kind.SHED: "lost",
 }
-_MONTHS = [datetime.date(2000, month, 1).strftime("%B") for month in range(1, 13)]
+MONTHS = [datetime.date(2000, month, 1).strftime("%B") for month in range(1, 13)]
 
 
 @dataclass(frozen=True)
@@ -89,7 +90,7 @@ def taken_by(grower: Any, season: int | None = None) -> Taken:
     decided = (
         pollinations_visible_to(grower)
         .filter(cross__grower=grower, withdrawn_at=None, cross__withdrawn_at=None)
-        .exclude(state=Pollination.State.WAITING)
+        .exclude(state__in=UNDECIDED)
         .order_by()
     )
     if season is not None:
@@ -100,7 +101,7 @@ def taken_by(grower: Any, season: int | None = None) -> Taken:
         by_month=_bars(
             f"month-{when}",
             "What took, by month of pollination",
-            [(_MONTHS[month - 1], *shares) for month, *shares in sorted(months)],
+            [(MONTHS[month - 1], *shares) for month, *shares in sorted(months)],
         ),
         by_seed_parent=_bars(
             f"seed-parent-{when}",

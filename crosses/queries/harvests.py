@@ -41,10 +41,10 @@ def flowers_to_harvest(cross: Cross) -> list[tuple[Pollination, int]]:
     """Return a cross's pollinations with how many flowers of each can still bear a capsule."""
     standing = with_forecast_facts(cross.pollinations.filter(withdrawn_at=None))
     found = [
-        (pollination, state_of_loaded(pollination).open_flowers)
+        (pollination, state_of_loaded(pollination))
         for pollination in standing.order_by("pollinated_on", "id")
     ]
-    return [(pollination, still_open) for pollination, still_open in found if still_open]
+    return [(pollination, state.open_flowers) for pollination, state in found if state.open_flowers]
 
 
 def harvests_of(cross: Cross) -> list[tuple[Harvest, str]]:

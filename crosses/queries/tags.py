@@ -46,6 +46,11 @@ class PlacedTag:
     position: Position
 
 
+def was_pollinated(pollination: Pollination) -> bool:
+    """Whether there is a pollination to tag, or only a visit at which no pollen was found."""
+    return pollination.state != Pollination.State.NO_POLLEN
+
+
 def tag_of(pollination: Pollination) -> Tag:
     cross = pollination.cross
     address = f"{settings.SITE_ADDRESS}/s/{pollination.number}"
@@ -75,6 +80,13 @@ def tags_of(user: Any, numbers_text: str) -> list[Tag]:
     if missing:
         raise Refused(
             "flower-unknown", f"These are not your flowers: {', '.join(missing)}.", field="numbers"
+        )
+    bare = [number for number in numbers if not was_pollinated(by_number[number])]
+    if bare:
+        raise Refused(
+            "no-pollen",
+            f"No pollen was found, so there is nothing to tag: {', '.join(bare)}.",
+            field="numbers",
         )
     return [tag_of(by_number[number]) for number in numbers]
 

@@ -103,5 +103,7 @@ def photo_withdraw(request: HttpRequest, number: str, photo_id: int) -> HttpResp
 
 
 def _back(request: HttpRequest, number: str) -> HttpResponse:
-    """Return to the page the button stood on, else to the flower."""
-    return redirect(way_back(request, reverse("pollination-detail", args=[number])))
+    """Return to the page the button stood on, at the card that was asked for, else to the flower."""
+    back = way_back(request, reverse("pollination-detail", args=[number]))
+    place = request.GET.get("place", "")
+    return redirect(f"{back}#{place}" if place.replace("-", "").isalnum() else back)

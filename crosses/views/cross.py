@@ -25,6 +25,7 @@ from crosses.queries.flowers import flower_rows_of_cross
 from crosses.queries.glance import own_crosses_of_season, taken_by, timeline_of
 from crosses.queries.harvests import harvests_of
 from crosses.queries.lineage import relation_of_parents
+from crosses.queries.pollen import pollen_found
 from crosses.queries.written import cross_formula
 
 CROSSES_DRAWN = 40
@@ -51,6 +52,7 @@ def cross_season(request: HttpRequest) -> HttpResponse:
         "page_obj": page,
         "timeline": timeline_of(page.object_list, season),
         "taken": taken_by(request.user, season),
+        "pollen": pollen_found(request.user),
         "taken_ever": taken_by(request.user) if len(seasons) > 1 else None,
     }
     return show(request, "crosses/cross/season.html", context)

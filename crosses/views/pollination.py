@@ -17,7 +17,6 @@ from crosses.base.clock import now, today
 from crosses.base.pages import ask, carry_out, show
 from crosses.formats.icalendar import write_calendar
 from crosses.formats.sheetpicture import sheet_picture
-from crosses.forms.capsule import ONE_TAP_KINDS
 from crosses.forms.fields import WithdrawForm
 from crosses.forms.pollination import (
     ChangePollinationForm,
@@ -38,7 +37,7 @@ from crosses.queries.flowers import flowers_page, way_back_of
 from crosses.queries.forecast import outlook_page
 from crosses.queries.recent import last_use, recent_pairs, recent_plants
 from crosses.queries.seasons import suggested_own_number
-from crosses.queries.tags import tag_of, tags_of
+from crosses.queries.tags import tag_of, tags_of, was_pollinated
 from crosses.queries.written import cross_formula
 
 
@@ -47,7 +46,7 @@ def pollination_list(request: HttpRequest) -> HttpResponse:
     page = flowers_page(request.user, today(), page=request.GET.get("page"), **form.asked())
     # Each row is a small form, and each form has a key of its own.
     rows = [(row, uuid4()) for row in page.object_list]
-    context = {"form": form, "page_obj": page, "rows": rows, "kinds": ONE_TAP_KINDS}
+    context = {"form": form, "page_obj": page, "rows": rows}
     return show(request, "crosses/pollination/list.html", {**context, "today": today()})
 
 
@@ -71,6 +70,8 @@ def pollination_detail(request: HttpRequest, number: str) -> HttpResponse:
             "formula": cross_formula(cross),
             "is_own": cross.grower_id == request.user.pk,
             "state": state_of(pollination),
+            "today": today(),
+            "key": uuid4(),
             "checks": checks_of(pollination),
             "touch_ups": pollination.touch_ups.all(),
             "harvests": pollination.harvests.select_related("harvest"),
@@ -112,6 +113,9 @@ def pollination_add(request: HttpRequest) -> HttpResponse:
 def pollination_tag(request: HttpRequest, number: str) -> HttpResponse:
     """Show what to write on the tag, right after saving, with what to think of for the pair."""
     pollination = pollination_for_writing(request.user, number)
+    if not was_pollinated(pollination):
+        messages.info(request, f"{number}: no pollen was found, so there is nothing to tag.")
+        return redirect("pollination-detail", number)
     cross = pollination.cross
     way_back = way_back_of(pollination)
     model = pair_model(request.user)

@@ -8,9 +8,10 @@ from crosses.calc.capsule import (
     KINDS_OF_CHECK,
     OpeningInterval,
     Seen,
-    capsule_state,
+    Taken,
     opening_interval,
 )
+from crosses.calc.capsule import capsule_state as reckoned
 from crosses.calc.errors import BadInput
 
 POLLINATED = date(2027, 4, 12)
@@ -18,6 +19,12 @@ POLLINATED = date(2027, 4, 12)
 
 def seen(days, kind, flowers=None):
     return Seen(POLLINATED + timedelta(days=days), kind, flowers)
+
+
+def capsule_state(flowers, checks, harvested=0):
+    """As the reckoning, with all capsules taken in after the last look."""
+    last = max((check.day for check in checks), default=POLLINATED)
+    return reckoned(flowers, [*checks, Taken(last, harvested)])
 
 
 def counts(state):
@@ -40,7 +47,24 @@ def counts(state):
         ([seen(9, "eaten")], 0, "lost", 0),
         ([], 6, "harvested", 0),
         ([], 2, "taken", 4),
-        ([seen(101, "split", 2)], 2, "ripe", 4),
+        # Both that were split are in; of the others nobody has said that they took or did not.
+        ([seen(101, "split", 2)], 2, "taken", 4),
+        ([seen(101, "split", 2)], 1, "ripe", 5),
+        # Two swelled and both are in: the other four did not take.
+        ([seen(21, "swelling", 2), seen(101, "split", 2)], 2, "harvested", 0),
+        ([seen(21, "swelling", 2), seen(101, "shed")], 0, "lost", 0),
+        # A tap that says no number speaks of the two that had set.
+        ([seen(21, "swelling", 2), seen(101, "split")], 0, "ripe", 6),
+        ([seen(21, "swelling", 2), seen(101, "split"), seen(103, "still_there")], 2, "taken", 4),
+        ([seen(9, "corolla_faded"), seen(50, "nothing_yet")], 0, "waiting", 6),
+        ([seen(9, "corolla_faded"), seen(51, "nothing_yet")], 0, "failed", 0),
+        (
+            [seen(9, "corolla_faded"), seen(51, "nothing_yet"), seen(52, "still_there")],
+            0,
+            "waiting",
+            6,
+        ),
+        ([seen(51, "nothing_yet")], 0, "waiting", 6),
         ([seen(21, "swelling", 2), seen(40, "eaten", 2)], 0, "waiting", 4),
     ],
 )
@@ -117,6 +141,36 @@ def test_crosses_of_the_demo_season_add_up(flowers, checks, harvested, expected)
     assert result.open_flowers == 0
 
 
+def taken(days, capsules):
+    return Taken(POLLINATED + timedelta(days=days), capsules)
+
+
+def test_flowers_closed_after_the_harvest_say_why_and_are_opened_again_by_a_look():
+    happened = [seen(21, "swelling", 2), seen(100, "colouring", 2), taken(101, 2)]
+    closed = reckoned(3, happened)
+    assert (closed.state, closed.open_flowers, closed.never_set) == ("harvested", 0, 1)
+    assert closed.why_closed == "All 2 that were seen to set are gone; the other never was."
+    assert closed.may_bear == 1
+    again = reckoned(3, [*happened, seen(103, "still_there")])
+    assert (again.state, again.open_flowers, again.why_closed) == ("taken", 1, "")
+    third = reckoned(3, [*happened, seen(103, "swelling", 1)])
+    assert (third.state, third.capsules_set, third.capsules_open) == ("taken", 3, 1)
+
+
+def test_capsules_of_one_truss_open_days_apart():
+    happened = [seen(21, "swelling", 3), seen(90, "split", 1)]
+    assert (reckoned(5, happened).capsules_set, reckoned(5, happened).ripe) == (3, 1)
+    after = reckoned(5, [*happened, taken(91, 1)])
+    assert (after.state, after.ripe, after.capsules_open) == ("taken", 0, 2)
+    next_one = reckoned(5, [*happened, taken(91, 1), seen(94, "split", 1)])
+    assert (next_one.state, next_one.ripe, next_one.capsules_set) == ("ripe", 1, 3)
+
+
+def test_where_only_splits_were_noted_the_others_stay_open():
+    after = reckoned(3, [seen(90, "split", 1), taken(91, 1)])
+    assert (after.state, after.open_flowers, after.ripe) == ("taken", 2, 0)
+
+
 def test_checks_may_come_in_any_order():
     checks = [seen(60, "eaten", 2), seen(21, "swelling", 5), seen(30, "aborted", 3)]
     assert capsule_state(8, checks, 3) == capsule_state(8, sorted(checks, key=lambda s: s.day), 3)
@@ -167,6 +221,35 @@ def test_the_sentence_of_one_flower_never_looked_at():
 def test_counts_that_cannot_be_are_refused_by_name(flowers, checks, harvested, sentence):
     with pytest.raises(BadInput, match=sentence):
         capsule_state(flowers, checks, harvested)
+
+
+happenings = st.lists(
+    st.builds(
+        seen,
+        st.integers(0, 200),
+        st.sampled_from(sorted(KINDS_OF_CHECK)),
+        st.none() | st.integers(1, 12),
+    )
+    | st.builds(taken, st.integers(0, 200), st.integers(1, 4)),
+    max_size=9,
+)
+
+
+@given(flowers=st.integers(1, 12), happened=happenings)
+def test_what_is_ripe_or_open_is_there(flowers, happened):
+    try:
+        result = reckoned(flowers, happened)
+    except BadInput:
+        return
+    assert 0 <= result.ripe <= result.capsules_open <= result.open_flowers
+    assert result.capsules_open + result.capsules_harvested <= result.capsules_set <= flowers
+    assert (result.state == "ripe") == (result.ripe > 0)
+    assert bool(result.never_set) == bool(result.why_closed)
+    # What is known to have set is never closed, and what is closed opens again by one look.
+    assert not (result.never_set and result.capsules_open)
+    again = reckoned(flowers, [*happened, seen(200, "still_there")])
+    assert again.open_flowers == result.may_bear
+    assert again.never_set == 0
 
 
 @given(

@@ -5,6 +5,7 @@ import uuid
 
 import pytest
 
+from crosses.actions.capsule import record_check
 from crosses.actions.cross import plan_cross
 from crosses.actions.pollination import (
     Pair,
@@ -16,6 +17,8 @@ from crosses.actions.pollination import (
 )
 from crosses.base.refusal import Refused
 from crosses.models import Cross, Pollination
+from crosses.queries.crosses import take_of
+from tests.conftest import NOON
 from tests.factories.crosses import make_cross, make_plant, make_pollination
 
 APRIL_12 = datetime.date(2026, 4, 12)
@@ -221,3 +224,23 @@ class TestPlanning:
     def test_a_cross_of_a_hidden_plant_is_hidden_with_it(self, tansy, lemon):
         secret = make_plant(tansy, "Primula secret", visibility="me")
         assert make_cross(tansy, seed_parent=secret, pollen_parent=lemon).visibility == "me"
+
+
+def test_a_visit_that_finds_no_pollen_is_no_pollination(tansy):
+    visit = make_pollination(tansy, pollen_seen=False)
+    assert visit.state == Pollination.State.NO_POLLEN
+    took = make_pollination(tansy, visit.cross)
+    record_check(pollination=took, by=tansy, at=NOON, seen_on=NOON.date(), kind="swelling")
+    # One of one: the visit is in no figure of what took.
+    assert (take_of(visit.cross).x, take_of(visit.cross).n) == (1, 1)
+    corrected = change_pollination(
+        pollination=visit, by=tansy, at=NOON, why="there was some", pollen_seen=True
+    )
+    assert corrected.state == Pollination.State.WAITING
+
+
+def test_a_capsule_that_sets_all_the_same_had_pollen(tansy):
+    visit = make_pollination(tansy, pollen_seen=False)
+    record_check(pollination=visit, by=tansy, at=NOON, seen_on=NOON.date(), kind="swelling")
+    visit.refresh_from_db()
+    assert visit.state == Pollination.State.TAKEN

@@ -6,7 +6,9 @@ import pytest
 from django.urls import reverse
 
 from crosses.actions.capsule import record_check
+from crosses.formats.labelsheet import SHEETS
 from crosses.queries.glance import own_crosses_of_season, taken_by, timeline_of
+from crosses.queries.pollen import pollen_found
 from tests.conftest import NOON
 from tests.factories.crosses import make_cross, make_pollination
 
@@ -89,3 +91,44 @@ def test_more_crosses_cost_no_more_queries(tansy, django_assert_max_num_queries,
     client = signed_in(tansy)
     with django_assert_max_num_queries(16):
         client.get(PAGE)
+
+
+def test_when_pollen_was_found_is_told_by_month_temperature_and_hour(tansy, signed_in):
+    def visit(day, air, hour, **facts):
+        make_pollination(
+            tansy,
+            pollinated_on=datetime.date(2026, *day),
+            air_temperature_celsius=air,
+            pollinated_time=datetime.time(hour, 30),
+            **facts,
+        )
+
+    visit((4, 12), 12, 9)
+    address = reverse("cross-season")
+    # Before the first visit without pollen nobody is known to have looked for it.
+    assert "When pollen was found" not in signed_in(tansy).get(address).content.decode()
+    visit((4, 13), 13, 9)
+    visit((5, 12), 27, 15, pollen_seen=False)
+    visit((5, 13), 28, 15)
+    page = signed_in(tansy).get(address).content.decode()
+    for label in ("April", "May", "10 to 15 °C", "25 to 30 °C", "9:00 to 10:00", "15:00 to 16:00"):
+        assert label in page
+    found = pollen_found(tansy)
+    # Two of two in April, one of two in May: rows say count and number.
+    assert [row[-1] for row in found.by_month.table_rows] == [
+        row[-1] for row in found.by_hour.table_rows
+    ]
+    assert "no_pollen" not in page
+
+
+def test_no_pollen_has_no_tag(tansy, signed_in):
+    flower = make_pollination(tansy, pollen_seen=False)
+    client = signed_in(tansy)
+    answer = client.get(reverse("pollination-tag", args=[flower.number]), follow=True)
+    page = answer.content.decode()
+    assert "nothing to tag" in page
+    assert "No pollen was found: nothing is expected." in page
+    assert "Print" not in page
+    sheet = {"sheet": next(iter(SHEETS)), "start_at": "1"}
+    refused = client.post(reverse("pollination-tags"), {"numbers": flower.number} | sheet)
+    assert "No pollen was found, so there is nothing to tag" in refused.content.decode()

@@ -5,6 +5,7 @@ import datetime
 import pytest
 
 from crosses.actions.capsule import record_check, withdraw_check
+from crosses.actions.harvest import log_harvest
 from crosses.actions.pollination import withdraw_pollination
 from crosses.queries.watch import DAYS_BETWEEN_LOOKS, MINUTES_TO_TAKE_BACK, watch_list
 from tests.conftest import NOON, TODAY
@@ -32,9 +33,11 @@ def pollinated(tansy, plant):
     return make
 
 
-def look(grower, pollination, kind, days_ago=0, at=NOON):
+def look(grower, pollination, kind, days_ago=0, at=NOON, flowers=None):
     day = TODAY - datetime.timedelta(days=days_ago)
-    return record_check(pollination=pollination, by=grower, at=at, seen_on=day, kind=kind)
+    return record_check(
+        pollination=pollination, by=grower, at=at, seen_on=day, kind=kind, flowers=flowers
+    )
 
 
 def watched(tansy, days=1, at=NOON):
@@ -91,11 +94,78 @@ def test_whether_it_took_is_asked_two_days_after_and_then_once_a_week(tansy, pol
     assert all(each.why.startswith("Has it taken?") for each in found.now)
 
 
-def test_where_no_pollen_was_found_nobody_is_sent_to_look(tansy, pollinated):
-    pollinated(5, pollen_seen=False)
+def test_where_no_pollen_was_found_nothing_is_watched(tansy, pollinated):
+    flower = pollinated(5, pollen_seen=False)
     found = watched(tansy)
-    assert not found.now
-    assert "No pollen was found" in found.later[0].why
+    assert not found.now + found.later + found.seen_today + found.closed
+    # A capsule that swells all the same had pollen.
+    look(tansy, flower, "swelling", 1)
+    assert numbers(watched(tansy, days=40).now) == [flower.number]
+
+
+def harvested(tansy, flower, capsules, days_ago=0):
+    return log_harvest(
+        cross=flower.cross,
+        by=tansy,
+        at=NOON,
+        harvested_on=TODAY - datetime.timedelta(days=days_ago),
+        capsules=[(flower, capsules)],
+        seed_counting="not_yet",
+    )
+
+
+def test_when_all_that_set_are_in_the_others_are_closed_with_the_reason(tansy, pollinated):
+    flower = pollinated(35, flowers=3)
+    look(tansy, flower, "swelling", 20, flowers=2)
+    look(tansy, flower, "colouring", 2, flowers=2)
+    harvested(tansy, flower, 2, days_ago=1)
+    found = watched(tansy)
+    assert not found.now + found.later + found.seen_today
+    assert [each.why for each in found.closed] == [
+        "All 2 that were seen to set are gone; the other never was."
+    ]
+    look(tansy, flower, "still_there")
+    again = watched(tansy)
+    assert not again.closed
+    assert numbers(again.seen_today) == [flower.number]
+
+
+def test_a_flower_never_seen_set_is_closed_when_its_window_is_long_past(tansy, pollinated):
+    # The book's window is day 20 to 40.
+    in_time, past = pollinated(38), pollinated(90)
+    found = watched(tansy)
+    assert numbers(found.now) == [in_time.number]
+    assert numbers(found.closed) == [past.number]
+    assert found.closed[0].why == "Nobody saw it set, and if it had, it would have split by now."
+    look(tansy, past, "still_there")
+    assert not watched(tansy).closed
+
+
+def test_a_flower_of_an_unknown_kind_is_asked_after_for_a_year_and_a_half(tansy, pollinated):
+    lily = make_plant(tansy, "Lilium regale")
+    young, old = pollinated(500, seed_parent=lily), pollinated(600, seed_parent=lily)
+    found = watched(tansy)
+    assert (numbers(found.now), numbers(found.closed)) == ([young.number], [old.number])
+
+
+def test_nothing_yet_moves_a_ripe_card_down_for_the_day(tansy, pollinated):
+    flower = pollinated(35, "colouring", 1)
+    assert numbers(watched(tansy).now) == [flower.number]
+    look(tansy, flower, "nothing_yet")
+    found = watched(tansy)
+    assert (numbers(found.now), numbers(found.seen_today)) == ([], [flower.number])
+
+
+def test_when_one_of_a_truss_is_in_the_others_are_forecast_on(tansy, pollinated):
+    flower = pollinated(35, flowers=5)
+    look(tansy, flower, "swelling", 20, flowers=3)
+    look(tansy, flower, "split", 1, flowers=1)
+    assert watched(tansy).now[0].why.startswith("Ripe")
+    harvested(tansy, flower, 1, days_ago=1)
+    left = watched(tansy).now[0]
+    # The others were seen closed on the day the first had split.
+    assert "before your next visit" in left.why
+    assert left.row.state.capsules_open == 2
 
 
 def test_a_capsule_of_an_unknown_kind_is_asked_after_once_a_week(tansy, pollinated):

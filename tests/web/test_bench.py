@@ -7,8 +7,8 @@ from django.urls import reverse
 
 from crosses.actions.capsule import record_check
 from crosses.actions.harvest import log_harvest
-from crosses.forms.capsule import ONE_TAP_KINDS
 from crosses.models import Check, Pollination
+from crosses.queries.taps import ONE_TAP_KINDS
 from seedbank.bank.actions.lot import make_lot_from_harvest
 from seedbank.bank.actions.packet import make_packets
 from seedbank.sowings.actions.sowing import sow
@@ -63,6 +63,56 @@ def test_each_answer_is_one_tap_and_one_more_takes_it_back(tansy, flower, signed
     assert undo not in page_of(client)
 
 
+def test_of_several_the_button_asks_how_many_and_of_what_has_set(tansy, plant, signed_in):
+    day = TODAY - datetime.timedelta(days=35)
+    truss = make_pollination(
+        tansy, make_cross(tansy, seed_parent=plant), pollinated_on=day, flowers=5
+    )
+    record_check(
+        pollination=truss,
+        by=tansy,
+        at=NOON,
+        seen_on=TODAY - datetime.timedelta(days=3),
+        kind="swelling",
+        flowers=3,
+    )
+    client = signed_in(tansy)
+    page = page_of(client)
+    assert "Split: how many?" in page
+    assert "all 3 that are set" in page
+    assert "all 5 that are open" in page
+    # What nobody can count is one tap still.
+    assert 'name="kind" value="nothing_yet"' in page
+    assert 'name="kind" value="split">Split' not in page
+    sent = {"kind": "split", "flowers": "1", "seen_on": TODAY.isoformat(), "next": reverse("bench")}
+    address = reverse("check-add", args=[truss.number])
+    answer = client.post(f"{address}?place=F000002-41", sent)
+    assert answer.headers["Location"] == f"{reverse('bench')}#F000002-41"
+    truss.refresh_from_db()
+    assert (truss.state, truss.capsules_set) == (Pollination.State.RIPE, 3)
+    # A tap that says no number, as of an older page, never marks flowers that have not set.
+    client.post(address, {"kind": "split", "seen_on": TODAY.isoformat()})
+    truss.refresh_from_db()
+    assert truss.capsules_set == 3
+
+
+def test_what_a_rule_closed_stands_there_with_its_reason_and_one_tap_opens_it(
+    tansy, plant, signed_in
+):
+    day = TODAY - datetime.timedelta(days=90)
+    old = make_pollination(tansy, make_cross(tansy, seed_parent=plant), pollinated_on=day)
+    client = signed_in(tansy)
+    page = page_of(client)
+    assert "No longer waited for: 1" in page
+    assert "Nobody saw it set" in page
+    assert (
+        "Nobody saw it set"
+        in client.get(reverse("pollination-detail", args=[old.number])).content.decode()
+    )
+    tap(client, old, "still_there")
+    assert "No longer waited for" not in page_of(client)
+
+
 def test_the_next_visit_is_remembered(tansy, plant, signed_in):
     day = TODAY - datetime.timedelta(days=14)
     young = make_pollination(tansy, make_cross(tansy, seed_parent=plant), pollinated_on=day)
@@ -74,7 +124,7 @@ def test_the_next_visit_is_remembered(tansy, plant, signed_in):
         kind="swelling",
     )
     client = signed_in(tansy)
-    form = f'aria-label="What you see of {young.number} today"'
+    form = f'aria-label="What you see of {young.number} today'
     assert form not in page_of(client)
     assert form in page_of(client, **{"next-visit": "7"})
     assert form in page_of(client)

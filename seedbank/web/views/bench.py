@@ -1,10 +1,11 @@
-from uuid import uuid4
+from collections.abc import Sequence
+from uuid import UUID, uuid4
 
 from django.http import HttpResponse
 
 from crosses.base.clock import now, today
 from crosses.base.pages import show
-from crosses.forms.capsule import ONE_TAP_KINDS
+from crosses.queries.watch import Watched
 from seedbank.members.http import MemberRequest
 from seedbank.web.bench_queries import bench_of
 
@@ -20,11 +21,20 @@ def bench(request: MemberRequest) -> HttpResponse:
     waiting = bench_of(request.user, today(), now(), days_to_next_visit=int(days))
     context = {
         "bench": waiting,
-        # Each card is a small form, and each form has a key of its own.
-        "due": [(watched, uuid4()) for watched in waiting.watch.now],
-        "kinds": ONE_TAP_KINDS,
+        "due": _cards(waiting.watch.now),
+        "closed": [(watched, uuid4()) for watched in waiting.watch.closed],
         "next_visits": NEXT_VISITS.items(),
         "next_visit": days,
         "today": today(),
     }
     return show(request, "web/bench.html", context)
+
+
+def _cards(due: Sequence[Watched]) -> list[tuple[Watched, UUID, str]]:
+    """Give each card a key of its own, and the card to stand at after a tap.
+
+    That is the next one: what was looked at goes down.
+    """
+    numbers = [watched.row.pollination.number for watched in due]
+    places = [*numbers[1:], *numbers[-2:-1], ""]
+    return [(watched, uuid4(), place) for watched, place in zip(due, places, strict=False)]

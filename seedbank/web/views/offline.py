@@ -20,8 +20,9 @@ from django.views.decorators.http import require_POST
 
 from crosses.base.clock import now, today
 from crosses.calc.errors import BadInput
-from crosses.forms.capsule import ONE_TAP_KINDS, CheckForm
+from crosses.forms.capsule import CheckForm
 from crosses.forms.pollination import PollinationForm, TouchUpForm
+from crosses.queries.taps import ONE_TAP_KINDS
 from seedbank.members.http import MemberRequest
 from seedbank.members.models import Member
 from seedbank.sowings.forms import GridForm
