@@ -69,12 +69,13 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
-    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "seedbank.web.signed_out.SignedOut",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "crosses.base.sending.OnceOnly",
 ]
 
+CSRF_FAILURE_VIEW = "seedbank.web.signed_out.csrf_failure"
 ROOT_URLCONF = "seedbank.urls"
 WSGI_APPLICATION = "seedbank.wsgi.application"
 

@@ -2,7 +2,6 @@
 
 import uuid
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from contextlib import nullcontext
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
@@ -17,7 +16,7 @@ from django.utils.http import url_has_allowed_host_and_scheme
 
 from crosses.base.changing import opened_by, unless_moved_on
 from crosses.base.refusal import Refused
-from crosses.base.sending import entered_as_sent
+from crosses.base.sending import ShownAgain, entered_as_sent
 from crosses.calc.checkdigit import read_number
 from crosses.calc.errors import BadInput
 
@@ -35,8 +34,10 @@ def carry_out(
     says that it is not `once`.
     """
     try:
-        with entered_as_sent() if once else nullcontext(), unless_moved_on(form):
+        with entered_as_sent(once=once), unless_moved_on(form):
             return act()
+    except ShownAgain:
+        return None
     except (Refused, BadInput) as no:
         _say_no(form, no)
         return None
@@ -69,7 +70,7 @@ def carry_out_or_say(
 ) -> bool:
     """Do an act that has no form; the next page says that it is done, or which rule refuses it."""
     try:
-        with entered_as_sent() if once else nullcontext():
+        with entered_as_sent(once=once):
             act()
     except Refused as no:
         messages.error(request, no.message)

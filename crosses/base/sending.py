@@ -50,11 +50,30 @@ class SentBefore(Exception):  # noqa: N818  an answer, not an error of ours
 _current: ContextVar[Sending | None] = ContextVar("sending", default=None)
 
 
+class ShownAgain(Exception):  # noqa: N818  an answer, not an error of ours
+    """The form is only shown again with what was typed; its act is not to be done."""
+
+
+_is_shown_again: ContextVar[bool] = ContextVar("shown again", default=False)
+
+
 @contextmanager
-def entered_as_sent() -> Iterator[None]:
+def shown_again() -> Iterator[None]:
+    """Let pages render what was sent, and do nothing that it asks for."""
+    before = _is_shown_again.set(True)
+    try:
+        yield
+    finally:
+        _is_shown_again.reset(before)
+
+
+@contextmanager
+def entered_as_sent(*, once: bool = True) -> Iterator[None]:
     """Enter the form in hand as sent, in the transaction of the act that is done inside."""
+    if _is_shown_again.get():
+        raise ShownAgain
     sending = _current.get()
-    if sending is None or sending.is_entered:
+    if sending is None or sending.is_entered or not once:
         yield
         return
     with transaction.atomic():

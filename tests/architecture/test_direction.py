@@ -149,3 +149,18 @@ def test_historied_records_are_never_changed_behind_their_history():
                 ):
                     faults.append(f"{path.relative_to(ROOT)}:{node.lineno} {owner}")
     assert faults == []
+
+
+def test_pages_are_shown_by_the_one_that_says_what_was_refused():
+    """`show` answers a refused form with 422 and a summary; these pages have no such form."""
+    without_forms = {"find.py", "export.py", "offline.py", "transfer.py", "guide.py"}
+    faults = [
+        str(path.relative_to(ROOT))
+        for path in python_files("crosses", "seedbank")
+        if ("views" in path.parts or path.name == "views.py") and path.name not in without_forms
+        for node in ast.walk(ast.parse(path.read_text()))
+        if isinstance(node, ast.ImportFrom)
+        and node.module == "django.shortcuts"
+        and any(name.name == "render" for name in node.names)
+    ]
+    assert faults == [], "show it by crosses.base.pages.show"

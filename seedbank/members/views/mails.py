@@ -3,10 +3,10 @@
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.views.decorators.http import require_POST
 
-from crosses.base.pages import page_of
+from crosses.base.pages import page_of, show
 from seedbank.members.actions.mail import send_again
 from seedbank.members.http import MemberRequest
 from seedbank.members.queries import unsent_mails
@@ -15,7 +15,7 @@ from seedbank.members.queries import unsent_mails
 def unsent(request: MemberRequest) -> HttpResponse:
     _require_who_answers(request)
     page = page_of(request, unsent_mails(request.user))
-    return render(request, "members/mails/unsent.html", {"page_obj": page})
+    return show(request, "members/mails/unsent.html", {"page_obj": page})
 
 
 @require_POST
