@@ -6,6 +6,7 @@ from importlib import import_module
 
 import pytest
 from django.apps import apps
+from django.core.cache import cache
 from django.test import Client, override_settings
 from hypothesis import HealthCheck, settings
 
@@ -42,8 +43,9 @@ def quick_settings(settings):
 
 @pytest.fixture(autouse=True)
 def nothing_learnt_before():
-    """Let no test read what flowers of another one taught: their histories have the same numbers."""
+    """Let no test read what flowers of another one taught, nor count another one's requests."""
     forget_models()
+    cache.clear()
 
 
 @pytest.fixture(autouse=True)

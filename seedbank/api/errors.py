@@ -1,10 +1,12 @@
 """Every error of the API is a problem details document (RFC 9457)."""
 
+import sys
 from typing import Any
 
 from django.conf import settings
 from django.core.exceptions import PermissionDenied, RequestDataTooBig
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseServerError, JsonResponse
+from django.template.loader import render_to_string
 from django.views.defaults import server_error
 from rest_framework.exceptions import APIException, NotFound, ValidationError
 from rest_framework.exceptions import PermissionDenied as ApiPermissionDenied
@@ -13,6 +15,7 @@ from rest_framework.views import set_rollback
 
 from crosses.base.refusal import Refused
 from crosses.calc.errors import BadInput
+from seedbank.api.away import Away, away_of
 
 # What each status means here, in the words of the guide's page; `type` leads there.
 PROBLEMS = {
@@ -30,6 +33,7 @@ PROBLEMS = {
     428: "Say which version of the record you read.",
     429: "Too many requests.",
     500: "Something is broken here.",
+    503: "Not just now.",
 }
 
 
@@ -95,12 +99,33 @@ def handle(error: Exception, context: dict[str, Any]) -> Response | None:
 
 def crashed(request: HttpRequest) -> HttpResponse:
     """Answer a script in its own form when something breaks; a page for everybody else."""
+    # The handler of last resort is called while the error is being handled.
+    away = away_of(sys.exception())
+    if away is not None:
+        return _not_now(request, away)
     if not request.path.startswith("/api/"):
         return HttpResponseServerError(server_error(request).content)
     said = "It is written down for the administrator. Nothing was changed."
     return JsonResponse(
         problem(500, "crashed", said, {}), status=500, content_type="application/problem+json"
     )
+
+
+def _not_now(request: HttpRequest, away: Away) -> HttpResponse:
+    answer: HttpResponse
+    if request.path.startswith(("/api/", "/brapi/")):
+        said = f"{away.words} Nothing of what you sent was saved: send it again."
+        answer = JsonResponse(
+            problem(503, "database-away", said, {}),
+            status=503,
+            content_type="application/problem+json",
+        )
+    else:
+        # Without the request: what stands on every other page is read from the database.
+        words = {"words": away.words, "seconds": away.seconds}
+        answer = HttpResponse(render_to_string("503.html", words), status=503)
+    answer["Retry-After"] = str(away.seconds)
+    return answer
 
 
 def problem(status: int, code: str, detail: str, errors: Any) -> dict[str, Any]:

@@ -2,13 +2,15 @@
 
 import datetime
 import hashlib
+import logging
 import secrets
 
-from django.db import transaction
+from django.db import DatabaseError, transaction
 
 from crosses.base.refusal import Refused
 from seedbank.members.models import ApiToken, Member
 
+logger = logging.getLogger(__name__)
 LONGEST_LIFE = datetime.timedelta(days=366)
 
 
@@ -60,5 +62,14 @@ def member_of_token(secret: str, *, at: datetime.datetime) -> ApiToken | None:
     if token is None:
         return None
     if token.last_used_at is None or at - token.last_used_at > datetime.timedelta(hours=1):
-        ApiToken.objects.filter(pk=token.pk).update(last_used_at=at)
+        _note_use(token, at)
     return token
+
+
+def _note_use(token: ApiToken, at: datetime.datetime) -> None:
+    """Note it where that can be done: a database that can only be read still answers."""
+    try:
+        with transaction.atomic():
+            ApiToken.objects.filter(pk=token.pk).update(last_used_at=at)
+    except DatabaseError:
+        logger.warning("The use of a key could not be noted.")
