@@ -12,7 +12,7 @@ import pytest
 from django.conf import settings
 
 ROOT = Path(__file__).resolve().parents[2]
-COPIED = ("crosses", "seedbank", "templates", "tests", "manage.py", "pyproject.toml")
+COPIED = ("crosses", "seedbank", "templates", "tests", "manage.py", "pyproject.toml", "fixtures")
 FIELD = "    humidity_percent = models.PositiveSmallIntegerField(null=True, blank=True)\n"
 FACT = '        Fact(name="humidity_percent", label="Humidity", unit="%"),\n'
 RULE = """            models.CheckConstraint(
