@@ -8,14 +8,12 @@ from django.db.models import OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
 
 from crosses.access import crosses_visible_to, plants_visible_to
-from crosses.calc.rates import Share, wilson
+from crosses.calc.rates import Share
 from crosses.models import Cross, Harvest, Plant
-from crosses.models.pollination import UNDECIDED
+from crosses.queries.took import take_in_row, took_and_decided
 from crosses.queries.written import cross_formula, parents_of
 
 _STANDING = Q(pollinations__withdrawn_at=None)
-# A flower nobody knows of yet is neither a success nor a failure.
-_DECIDED = _STANDING & ~Q(pollinations__state__in=UNDECIDED)
 
 
 @dataclass(frozen=True)
@@ -48,8 +46,7 @@ def with_figures(crosses: QuerySet[Cross]) -> QuerySet[Cross]:
     )
     return with_parents(crosses).annotate(
         flowers_in_all=Coalesce(Sum("pollinations__flowers", filter=_STANDING), 0),
-        flowers_decided=Coalesce(Sum("pollinations__flowers", filter=_DECIDED), 0),
-        capsules_in_all=Coalesce(Sum("pollinations__capsules_set", filter=_DECIDED), 0),
+        **took_and_decided(),
         harvested_in_all=Coalesce(Sum("pollinations__capsules_harvested", filter=_STANDING), 0),
         seeds_in_all=Subquery(seeds),
     )
@@ -62,7 +59,7 @@ def cross_rows(crosses: Iterable[Any]) -> list[CrossRow]:
             cross=cross,
             formula=cross_formula(cross),
             flowers=cross.flowers_in_all,
-            take=wilson(cross.capsules_in_all, cross.flowers_decided),
+            take=take_in_row(cross),
             harvested=cross.harvested_in_all,
             seeds=cross.seeds_in_all,
         )
@@ -104,13 +101,6 @@ def crosses_of_plant(viewer: Any, plant: Plant) -> tuple[list[CrossRow], list[Cr
     gave_pollen = crosses.filter(Q(pollen_parent=plant) | Q(pollen_shares__plant=plant))
     as_pollen = with_figures(crosses.filter(pk__in=gave_pollen.values("pk")))
     return cross_rows(as_seed), cross_rows(as_pollen)
-
-
-def take_of(cross: Cross) -> Share:
-    """Return how many of a cross's decided flowers took."""
-    decided = cross.pollinations.filter(withdrawn_at=None).exclude(state__in=UNDECIDED)
-    found = decided.aggregate(capsules=Sum("capsules_set"), flowers=Sum("flowers"))
-    return wilson(found["capsules"] or 0, found["flowers"] or 0)
 
 
 def reciprocal_of(viewer: Any, cross: Cross) -> Cross | None:

@@ -22,8 +22,8 @@ from crosses.calc.fertility import (
 )
 from crosses.calc.rates import Share, wilson
 from crosses.models import Cross, Harvest, Plant, Pollination, Taxon
-from crosses.models.pollination import UNDECIDED
 from crosses.queries.cautions import chromosome_sets
+from crosses.queries.took import told_of_parents, took_by
 
 _FORMS = {Plant.StyleForm.PIN, Plant.StyleForm.THRUM}
 
@@ -49,9 +49,9 @@ def figures_of_plant(viewer: Any, plant: Plant) -> tuple[RoleFigures, RoleFigure
 def _figures(viewer: Any, plant: Plant, role: str) -> RoleFigures:
     counts = {
         parent: (capsules, flowers)
-        for parent, capsules, flowers in _decided(viewer)
-        .values_list(f"cross__{role}__number")
-        .annotate(Sum("capsules_set"), Sum("flowers"))
+        for parent, capsules, flowers in took_by(
+            pollinations_visible_to(viewer), f"cross__{role}__number"
+        )
     }
     rate = role_rates(counts).of(plant.number)
     return RoleFigures(
@@ -112,9 +112,8 @@ def pair_model(viewer: Any) -> PairModel:
     It is kept until something of a flower, a cross, a plant or a taxon is written. Readers without
     crosses of their own that nobody else may see know the same flowers, and share one.
     """
-    whose = (
-        viewer.pk if _decided(viewer).exclude(cross__visibility=Visibility.SOCIETY).exists() else 0
-    )
+    told = told_of_parents(pollinations_visible_to(viewer))
+    whose = viewer.pk if told.exclude(cross__visibility=Visibility.SOCIETY).exists() else 0
     written = _written_last()
     found = _KEPT.get(whose)
     if found is None or found[0] != written:
@@ -136,17 +135,14 @@ def _written_last() -> tuple[Any, ...]:
 def _learn(viewer: Any) -> PairModel:
     """Learn from every decided flower a reader may know of, in one query."""
     alike = ("style_form", "ploidy", "taxon__ploidy")
-    rows = (
-        _decided(viewer)
-        .values_list(
-            "cross__seed_parent__number",
-            "cross__pollen_parent__number",
-            "pollinated_on__month",
-            "air_temperature_celsius",
-            *(f"cross__seed_parent__{field}" for field in alike),
-            *(f"cross__pollen_parent__{field}" for field in alike),
-        )
-        .annotate(Sum("capsules_set"), Sum("flowers"))
+    rows = took_by(
+        pollinations_visible_to(viewer),
+        "cross__seed_parent__number",
+        "cross__pollen_parent__number",
+        "pollinated_on__month",
+        "air_temperature_celsius",
+        *(f"cross__seed_parent__{field}" for field in alike),
+        *(f"cross__pollen_parent__{field}" for field in alike),
     )
     return fit_pairs(list(_attempts(rows)))
 
@@ -167,20 +163,6 @@ def _attempts(rows: Iterable[tuple[Any, ...]]) -> Iterable[Attempt]:
             month=month,
             temperature_celsius=None if celsius is None else float(celsius),
         )
-
-
-def _decided(viewer: Any) -> QuerySet[Pollination]:
-    """Return decided flowers given pollen of one other plant.
-
-    Selfings are left out, for what they fail by is not the plant in its role; so are mixtures, of
-    which nobody knows whose pollen it was, and controls.
-    """
-    return (
-        pollinations_visible_to(viewer)
-        .filter(withdrawn_at=None, cross__withdrawn_at=None, cross__pollen=Cross.Pollen.PLANT)
-        .exclude(state__in=UNDECIDED)
-        .order_by()
-    )
 
 
 def pair_facts(seed_parent: Plant, pollen_parent: Plant) -> PairFacts:

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Prefetch, QuerySet, Sum
+from django.db.models import Prefetch, QuerySet
 
 from crosses.access import crosses_visible_to, pollinations_visible_to
 from crosses.calc.rates import wilson
@@ -18,8 +18,8 @@ from crosses.formats.charts import (
     season_timeline,
 )
 from crosses.models import Check, Cross, HarvestedPollination, Pollination
-from crosses.models.pollination import UNDECIDED
 from crosses.queries.crosses import with_parents
+from crosses.queries.took import took_by
 from crosses.queries.written import cross_formula
 
 # More bars than this are read no better than a table; those with the most flowers tell most.
@@ -36,7 +36,7 @@ MONTHS = [datetime.date(2000, month, 1).strftime("%B") for month in range(1, 13)
 
 @dataclass(frozen=True)
 class Taken:
-    """What took of a grower's decided flowers, each picture None where nothing is decided."""
+    """What took of a grower's flowers, by `took_by`; each picture None where nothing is decided."""
 
     by_month: Chart | None
     by_seed_parent: Chart | None
@@ -87,16 +87,11 @@ def _events(cross: Cross) -> list[TimelineEvent]:
 
 def taken_by(grower: Any, season: int | None = None) -> Taken:
     """Draw what share of the decided flowers took by month and by parent, in three queries."""
-    decided = (
-        pollinations_visible_to(grower)
-        .filter(cross__grower=grower, withdrawn_at=None, cross__withdrawn_at=None)
-        .exclude(state__in=UNDECIDED)
-        .order_by()
-    )
+    flowers = pollinations_visible_to(grower).filter(cross__grower=grower)
     if season is not None:
-        decided = decided.filter(cross__season=season)
+        flowers = flowers.filter(cross__season=season)
     when = "ever" if season is None else str(season)
-    months = _shares(decided, "pollinated_on__month")
+    months = took_by(flowers, "pollinated_on__month")
     return Taken(
         by_month=_bars(
             f"month-{when}",
@@ -106,29 +101,21 @@ def taken_by(grower: Any, season: int | None = None) -> Taken:
         by_seed_parent=_bars(
             f"seed-parent-{when}",
             "What took, by seed parent",
-            _most_first(_shares(decided, "cross__seed_parent__name_text")),
+            _most_first(took_by(flowers, "cross__seed_parent__name_text")),
         ),
         by_pollen_parent=_bars(
             f"pollen-parent-{when}",
             "What took, by pollen parent",
-            _most_first(
-                _shares(
-                    decided.exclude(cross__pollen_parent=None), "cross__pollen_parent__name_text"
-                )
-            ),
+            _most_first(took_by(flowers, "cross__pollen_parent__name_text")),
         ),
     )
 
 
-def _shares(decided: QuerySet[Pollination], of: str) -> list[tuple[Any, int, int]]:
-    return list(decided.values_list(of).annotate(Sum("capsules_set"), Sum("flowers")))
-
-
-def _most_first(shares: list[tuple[Any, int, int]]) -> list[tuple[str, int, int]]:
+def _most_first(shares: list[tuple[Any, ...]]) -> list[tuple[Any, ...]]:
     return sorted(shares, key=lambda share: (-share[2], share[0]))[:MOST_BARS]
 
 
-def _bars(key: str, title: str, shares: list[tuple[str, int, int]]) -> Chart | None:
+def _bars(key: str, title: str, shares: list[tuple[Any, ...]]) -> Chart | None:
     if not shares:
         return None
     counted = [(label, wilson(took, flowers)) for label, took, flowers in shares]

@@ -17,7 +17,6 @@ from crosses.queries.crosses import (
     reciprocal_of,
     seasons_of,
     seedlings_of,
-    take_of,
 )
 from crosses.queries.fertility import chance_of_cross, pair_model
 from crosses.queries.finding import cross_suggestions, plant_suggestions
@@ -26,6 +25,7 @@ from crosses.queries.glance import own_crosses_of_season, taken_by, timeline_of
 from crosses.queries.harvests import harvests_of
 from crosses.queries.lineage import relation_of_parents
 from crosses.queries.pollen import pollen_found
+from crosses.queries.took import take_of
 from crosses.queries.written import cross_formula
 
 CROSSES_DRAWN = 40

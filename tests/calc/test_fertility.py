@@ -35,11 +35,9 @@ def test_two_of_three_does_not_outdo_fourteen_of_sixteen():
 
 def rate_on_a_plain_grid(counts, taken, flowers):
     """The definition, by scipy's beta-binomial on midpoints of a plain grid: mean and interval."""
-    mean, root = np.meshgrid(
-        (np.arange(200) + 0.5) / 200, (np.arange(200) + 0.5) / 200 / math.sqrt(3)
-    )
-    took = (1 / root**2 - 1) * mean
-    failed = (1 / root**2 - 1) * (1 - mean)
+    mean, rho = np.meshgrid((np.arange(200) + 0.5) / 200, (np.arange(200) + 0.5) / 400)
+    took = (1 / rho - 1) * mean
+    failed = (1 / rho - 1) * (1 - mean)
     weight = np.exp(sum(stats.betabinom.logpmf(x, n, took, failed) for x, n in counts))
     weight /= weight.sum()
     law = stats.beta(took + taken, failed + flowers - taken)

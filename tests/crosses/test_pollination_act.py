@@ -17,7 +17,7 @@ from crosses.actions.pollination import (
 )
 from crosses.base.refusal import Refused
 from crosses.models import Cross, Pollination
-from crosses.queries.crosses import take_of
+from crosses.queries.took import take_of
 from tests.conftest import NOON
 from tests.factories.crosses import make_cross, make_plant, make_pollination
 

@@ -22,9 +22,9 @@ PlantId = Hashable
 CONFIDENCE = 0.8
 # Shares of plants are read to the percent; 25 by 25 points give a tenth of that.
 GRID_POINTS = 25
-# The correlation between flowers of one plant is at most a third: at that, the beta law is flat
-# for a mean of one half. Its square root is as likely to lie anywhere below.
-LARGEST_ROOT_OF_CORRELATION = (1 / 3) ** 0.5
+# The correlation between flowers of one plant is as likely to lie anywhere up to a half. A law with
+# more weight near nought gives intervals that are too narrow where plants do differ.
+LARGEST_CORRELATION = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,8 +127,8 @@ def role_rates(counts: Mapping[PlantId, tuple[int, int]]) -> RoleRates:
 
     Notes
     -----
-    Beta-binomial with mean uniform on 0 to 1 and the square root of the intra-plant correlation
-    uniform below that of a third; averaged on a grid.
+    Beta-binomial with mean uniform on 0 to 1 and the intra-plant correlation uniform up to a half;
+    averaged on a grid.
 
     Examples
     --------
@@ -141,8 +141,8 @@ def role_rates(counts: Mapping[PlantId, tuple[int, int]]) -> RoleRates:
         _refuse_count(taken, flowers, plant)
     distinct = Counter(count for count in counts.values() if count[1])
 
-    def log_density(mean: Floats, root: Floats) -> Floats:
-        took, failed = _beta_law(mean, root)
+    def log_density(mean: Floats, correlation: Floats) -> Floats:
+        took, failed = _beta_law(mean, correlation)
         density = np.zeros_like(mean)
         for (taken, flowers), plants in distinct.items():
             seen = betaln(took + taken, failed + flowers - taken) - betaln(took, failed)
@@ -151,7 +151,7 @@ def role_rates(counts: Mapping[PlantId, tuple[int, int]]) -> RoleRates:
 
     return RoleRates(
         dict(counts),
-        zoomed(log_density, (0.0, 1.0), (0.0, LARGEST_ROOT_OF_CORRELATION), GRID_POINTS),
+        zoomed(log_density, (0.0, 1.0), (0.0, LARGEST_CORRELATION), GRID_POINTS),
     )
 
 
@@ -215,9 +215,9 @@ def _one_decimal(value: float) -> str:
     return f"{int(value * 10 + 0.5 + 1e-9) / 10:.1f}"
 
 
-def _beta_law(mean: Floats, root: Floats) -> tuple[Floats, Floats]:
-    """Two numbers of the beta law with this mean and root of the correlation."""
-    size = 1 / root**2 - 1
+def _beta_law(mean: Floats, correlation: Floats) -> tuple[Floats, Floats]:
+    """Two numbers of the beta law with this mean and correlation."""
+    size = 1 / correlation - 1
     return size * mean, size * (1 - mean)
 
 

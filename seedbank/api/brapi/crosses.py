@@ -255,7 +255,7 @@ def _parent(plants: Sequence[NamedPlant], parent_type: str) -> dict[str, str]:
 def _attributes(cross: Cross) -> list[dict[str, str]]:
     flowers = list(cross.pollinations.all())
     figures = {
-        "flowers pollinated": sum(flower.flowers for flower in flowers),
+        "flowers pollinated": sum(flower.flowers for flower in flowers if flower.pollen_seen),
         "capsules set": sum(flower.capsules_set for flower in flowers),
         "capsules harvested": sum(flower.capsules_harvested for flower in flowers),
     }
@@ -275,6 +275,6 @@ def _event(flower: Pollination) -> dict[str, Any]:
     }
     if flower.capsules_set or flower.state in _TOOK:
         told["pollinationSuccessful"] = True
-    elif flower.state == Pollination.State.FAILED:
+    elif flower.state == Pollination.State.FAILED and flower.pollen_seen:
         told["pollinationSuccessful"] = False
     return told
