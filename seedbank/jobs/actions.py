@@ -19,8 +19,9 @@ from seedbank.jobs.registry import kind_of
 from seedbank.jobs.starting import call_worker
 
 UPLOAD_NAME = "upload"
-# A job that takes its worker down each time must not take the next one down for ever.
-MOST_TIMES_TAKEN_UP = 3
+# A job that takes its worker down each time must not take the next one down for ever. Each piece
+# that is kept begins the count anew: a computer may be switched off more than once in a long job.
+MOST_TIMES_TAKEN_UP = 10
 # Slips carry addresses: they are printed and then not needed on the disk any more.
 FILES_KEPT = datetime.timedelta(days=7)
 
@@ -140,6 +141,6 @@ def _give_up(job: Job, *, at: datetime.datetime) -> None:
         state=Job.State.FAILED,
         claim=None,
         ended_at=at,
-        message=f"The work broke off {MOST_TIMES_TAKEN_UP} times without saying why."
+        message=f"The work broke off {MOST_TIMES_TAKEN_UP} times at the same place without saying why."
         " Ask the administrator to look into the log of the jobs.",
     )

@@ -10,6 +10,7 @@ from crosses.base.clock import now
 from crosses.base.refusal import Refused
 from crosses.calc.errors import BadInput
 from seedbank.jobs.actions import end_job, put_back, remove_old_files, take_up, worker_beat
+from seedbank.jobs.holding import holding, job_hold
 from seedbank.jobs.models import Job
 from seedbank.jobs.registry import kind_of
 from seedbank.jobs.work import NoLongerOurs, Work
@@ -33,7 +34,7 @@ def run_job(job: Job, *, is_beating: bool = False) -> None:
     """Do a job that has been taken up, and end it one way or another."""
     work = Work(job)
     try:
-        with work.beating() if is_beating else nullcontext():
+        with holding(job_hold(job.claim)), work.beating() if is_beating else nullcontext():
             message = _act(job, work)
     except NoLongerOurs:
         log.warning("Job %s was stopped or taken up by another.", job.pk)

@@ -6,11 +6,13 @@ import subprocess
 import sys
 import threading
 import uuid
+from collections.abc import Iterable
 
 from django.conf import settings
 
+from crosses.base.clock import now
 from seedbank.jobs.files import jobs_folder
-from seedbank.jobs.models import Worker
+from seedbank.jobs.models import Job, Worker
 from seedbank.jobs.queries import is_worker_alive
 
 
@@ -18,6 +20,12 @@ def call_worker(*, at: datetime.datetime) -> None:
     """Start a worker, unless one shows a heartbeat."""
     if not is_worker_alive(at):
         start_worker(at)
+
+
+def look_after(jobs: Iterable[Job]) -> None:
+    """Call a worker where one of these has not ended: every page that shows a job does so."""
+    if any(not job.has_ended for job in jobs):
+        call_worker(at=now())
 
 
 def start_worker(at: datetime.datetime) -> None:

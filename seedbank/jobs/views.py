@@ -8,19 +8,19 @@ from seedbank.jobs import access
 from seedbank.jobs.actions import stop_job
 from seedbank.jobs.files import result_path
 from seedbank.jobs.queries import job_page
-from seedbank.jobs.starting import call_worker
+from seedbank.jobs.starting import look_after
 
 
 def job_list(request: HttpRequest) -> HttpResponse:
     page = page_of(request, access.jobs_visible_to(request.user))
+    look_after(page)
     return show(request, "jobs/list.html", {"page_obj": page})
 
 
 def job_detail(request: HttpRequest, key: int) -> HttpResponse:
     """How far the work is; whoever looks at work that nobody does calls a worker again."""
     job = access.job_for_reading(request.user, key)
-    if not job.has_ended:
-        call_worker(at=now())
+    look_after([job])
     return show(request, "jobs/detail.html", {"page": job_page(job, now()), "job": job})
 
 

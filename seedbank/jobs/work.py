@@ -79,9 +79,11 @@ class Work:
         What is rolled back moves no position, and what is committed is never done twice: were the
         job another's by now, this raises and takes the transaction back with it.
         """
-        if not beat(job=self._job, at=now(), position=position, done=position):
+        facts = {"position": position, "done": position, "times_taken_up": 1}
+        if not beat(job=self._job, at=now(), **facts):
             raise NoLongerOurs
         self._job.position = position
+        self._job.times_taken_up = 1
         self.done = position
 
     def result(self, name: str) -> Path:

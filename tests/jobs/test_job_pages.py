@@ -91,9 +91,9 @@ def test_the_list_asks_the_same_however_many_jobs_there_are(
     ask(_write_three)
     client = signed_in(tansy)
     client.get("/jobs/")
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(7):
         client.get("/jobs/")
     for number in range(20):
         Job.objects.create(kind="test", title=str(number), asked_by=tansy, asked_at=NOON)
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(7):
         client.get("/jobs/")

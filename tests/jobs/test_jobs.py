@@ -21,6 +21,7 @@ from seedbank.jobs.actions import (
     worker_leaves,
 )
 from seedbank.jobs.files import folder_of
+from seedbank.jobs.holding import holding, is_let_go, job_hold, worker_hold
 from seedbank.jobs.models import Job, Worker
 from seedbank.jobs.queries import GONE_AFTER
 from seedbank.jobs.running import run_job, run_waiting_jobs
@@ -130,7 +131,7 @@ def test_a_job_without_a_heartbeat_for_a_minute_is_gone_on_with_where_it_was(ask
     run_job(take_up(at=LATER))
     job.refresh_from_db()
     assert kept == [2, 3]
-    assert (job.state, job.times_taken_up) == ("finished", 2)
+    assert (job.state, job.times_taken_up) == ("finished", 1)
 
 
 def test_a_worker_thought_dead_can_write_no_more(ask):
@@ -152,7 +153,46 @@ def test_work_that_takes_its_worker_down_each_time_is_given_up_in_words(ask):
     assert take_up(at=moment) is None
     job.refresh_from_db()
     assert job.state == "failed"
-    assert "broke off 3 times" in job.message
+    assert f"broke off {MOST_TIMES_TAKEN_UP} times at the same place" in job.message
+
+
+def test_each_piece_that_is_kept_begins_the_count_of_breaks_anew(ask):
+    job = ask(_write_three)
+    moment = NOON
+    for piece in range(3 * MOST_TIMES_TAKEN_UP):
+        Work(take_up(at=moment)).keep(piece + 1)
+        moment = Job.objects.get().heartbeat_at + 2 * GONE_AFTER
+    job.refresh_from_db()
+    assert (job.state, job.position) == ("running", 3 * MOST_TIMES_TAKEN_UP)
+
+
+def test_the_lock_of_a_process_that_lives_is_held_and_of_a_dead_one_let_go(tmp_path):
+    path = tmp_path / "worker.held"
+    assert not is_let_go(path)
+    with holding(path):
+        assert path.exists()
+        assert not is_let_go(path)
+    assert not path.exists()
+    path.touch()
+    assert is_let_go(path)
+
+
+def test_a_job_whose_worker_was_killed_is_taken_up_at_once_and_a_live_one_left(ask):
+    ask(_write_three)
+    job = take_up(at=NOON)
+    with holding(job_hold(job.claim)):
+        assert take_up(at=NOON) is None
+    job_hold(job.claim).touch()
+    assert take_up(at=NOON) == job
+
+
+def test_a_worker_is_called_at_once_where_the_one_before_was_killed(workers_called):
+    name = uuid.uuid4()
+    worker_beat(name=name, at=NOON)
+    worker_hold(name).parent.mkdir(parents=True)
+    worker_hold(name).touch()
+    call_worker(at=NOON)
+    assert workers_called == [NOON]
 
 
 def test_a_worker_told_to_end_lays_its_job_back_uncounted(ask):

@@ -84,23 +84,29 @@ def _worker(lines) -> subprocess.Popen:
     )
 
 
-def test_a_worker_killed_in_the_midst_leaves_what_is_done_and_another_does_the_rest(job, tmp_path):
-    lines = tmp_path / "lines.txt"
-    lines.touch()
-    first = _worker(lines)
-    for _ in range(400):
-        if len(lines.read_text().splitlines()) >= 3:
+def _kill_when(lines, reached: int) -> None:
+    worker = _worker(lines)
+    for _ in range(600):
+        if len(lines.read_text().splitlines()) >= reached:
             break
         time.sleep(0.05)
-    first.send_signal(signal.SIGKILL)
-    first.wait()
-    job.refresh_from_db()
-    assert job.state == "running"
-    reached = job.position
-    assert 2 <= reached < 8
-    Job.objects.update(heartbeat_at=NOON)
+    worker.send_signal(signal.SIGKILL)
+    worker.wait()
+
+
+def test_workers_killed_one_after_the_other_lose_nothing_and_the_last_does_the_rest(job, tmp_path):
+    """Each is taken up at once: what the one before left is not waited for."""
+    lines = tmp_path / "lines.txt"
+    reached = [0]
+    for pieces in (1, 3, 2):
+        lines.write_text("")
+        _kill_when(lines, pieces)
+        job.refresh_from_db()
+        assert job.state == "running"
+        assert reached[-1] + pieces - 1 <= job.position < 8
+        reached.append(job.position)
     lines.write_text("")
     assert _worker(lines).wait(timeout=60) == 0
     job.refresh_from_db()
     assert (job.state, job.message) == ("finished", "All eight.")
-    assert [int(line) for line in lines.read_text().splitlines()] == list(range(reached, 8))
+    assert [int(line) for line in lines.read_text().splitlines()] == list(range(reached[-1], 8))

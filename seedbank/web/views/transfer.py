@@ -11,6 +11,7 @@ from crosses.base.clock import now, today
 from crosses.base.pages import carry_out_or_say, show
 from crosses.base.sending import begin, entered_as_sent
 from seedbank.formats.tables import write_csv
+from seedbank.jobs.starting import look_after
 from seedbank.members.http import MemberRequest
 from seedbank.transfer.access import import_for_writing
 from seedbank.transfer.actions import (
@@ -120,6 +121,7 @@ def template(request: MemberRequest, name: str) -> HttpResponse:
 def look(request: MemberRequest, token: uuid.UUID) -> HttpResponse:
     """What a file would do, row by row, or has done."""
     page = import_page(import_for_writing(request.user, token), now())
+    look_after([page.job] if page.job else [])
     form = MatchForm(page.brought)
     return show(request, "web/transfer/look.html", {"page": page, "form": form})
 

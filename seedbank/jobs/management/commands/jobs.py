@@ -12,6 +12,7 @@ from django.db import DatabaseError, connection
 
 from crosses.base.clock import now
 from seedbank.jobs.actions import worker_beat, worker_leaves
+from seedbank.jobs.holding import holding, worker_hold
 from seedbank.jobs.running import run_waiting_jobs
 
 LOOK_EVERY_SECONDS = 2.0
@@ -34,15 +35,19 @@ class Command(BaseCommand):
         beats = threading.Thread(target=_beat_until, args=(name, ended), daemon=True)
         beats.start()
         try:
-            while True:
-                run_waiting_jobs(name=name, is_beating=True)
-                if options["until_idle"]:
-                    return
-                time.sleep(LOOK_EVERY_SECONDS)
+            with holding(worker_hold(name)):
+                self._work(name, until_idle=options["until_idle"])
         finally:
             ended.set()
             beats.join()
             worker_leaves(name=name, at=now())
+
+    def _work(self, name: uuid.UUID, *, until_idle: bool) -> None:
+        while True:
+            run_waiting_jobs(name=name, is_beating=True)
+            if until_idle:
+                return
+            time.sleep(LOOK_EVERY_SECONDS)
 
 
 def _beat_until(name: uuid.UUID, ended: threading.Event) -> None:
