@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from django.db.models import Exists, F, Max, OuterRef, Q, QuerySet, Subquery
+from django.db.models import F, Max, OuterRef, Q, QuerySet, Subquery
 
 from crosses.calc.errors import BadInput
 from crosses.calc.rates import Share, wilson
@@ -230,14 +230,16 @@ def packets_to_sow(viewer: Member, packets: QuerySet[Packet]) -> list[str]:
 def lots_to_sow(viewer: Member) -> QuerySet[Lot]:
     """Seed in one's own hands of which one has sown nothing yet, the newest harvest first."""
     in_hand = Packet.objects.filter(
-        lot=OuterRef("pk"),
         holder=viewer,
         state__in=[Packet.State.WITH_MEMBER, Packet.State.SENT],
         seeds_left__gt=0,
     )
-    sown = Sowing.objects.filter(packet__lot=OuterRef("pk"), grower=viewer, withdrawn_at=None)
-    first = in_hand.order_by("pk").values("number")[:1]
-    lots = Lot.objects.filter(Exists(in_hand), ~Exists(sown), withdrawn_at=None)
+    sown = Sowing.objects.filter(grower=viewer, withdrawn_at=None, packet__lot__isnull=False)
+    first = in_hand.filter(lot=OuterRef("pk")).order_by("pk").values("number")[:1]
+    # Asked once for the viewer and not once for each lot: nobody holds more than a few hundred.
+    lots = Lot.objects.filter(pk__in=in_hand.values("lot"), withdrawn_at=None).exclude(
+        pk__in=sown.values("packet__lot")
+    )
     return lots.annotate(first_packet=Subquery(first)).order_by("-year", "-pk")
 
 
