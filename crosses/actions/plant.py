@@ -81,6 +81,23 @@ def _refuse_hiding_a_parent(plant: Plant) -> None:
         )
 
 
+def refuse_unasked_second(*, keeper: Any, name_text: str, own_label: str, **others: Any) -> None:
+    """Ask before a grower's second plant of one name and label: nothing would tell the two apart."""
+    first = Plant.objects.filter(
+        keeper=keeper,
+        name_text=name_text.strip(),
+        own_label=own_label.strip(),
+        withdrawn_at__isnull=True,
+        died_on__isnull=True,
+    ).first()
+    if first is not None:
+        raise Refused(
+            "plant-there",
+            f"You have {first.number} of this name and label. Add a second one?",
+            choices=[("yes", "Add a second one")],
+        )
+
+
 @transaction.atomic
 def add_plant(
     *, keeper: Any, by: Any, at: datetime.datetime, name_text: str, **facts: Any

@@ -5,7 +5,13 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 
 from crosses.access import plant_for_reading, plant_for_writing
-from crosses.actions.plant import add_plant, change_plant, mark_dead, withdraw_plant
+from crosses.actions.plant import (
+    add_plant,
+    change_plant,
+    mark_dead,
+    refuse_unasked_second,
+    withdraw_plant,
+)
 from crosses.base.changing import acts_on, change_form
 from crosses.base.clock import now, today
 from crosses.base.pages import carry_out, page_of, show
@@ -18,6 +24,7 @@ from crosses.forms.plant import (
     OtherPlantForm,
     PlantForm,
 )
+from crosses.models import Plant
 from crosses.queries.cautions import hazard_of
 from crosses.queries.crosses import crosses_of_plant
 from crosses.queries.fertility import figures_of_plant
@@ -102,13 +109,17 @@ def _suggestions(request: HttpRequest) -> dict[str, Any]:
     }
 
 
+def _add(request: HttpRequest, form: PlantForm) -> Plant:
+    facts = form.facts()
+    if "second" not in request.POST:
+        refuse_unasked_second(keeper=request.user, **facts)
+    return add_plant(keeper=request.user, by=request.user, at=now(), **facts)
+
+
 def plant_add(request: HttpRequest) -> HttpResponse:
     form = PlantForm(request.POST or None, user=request.user)
     if request.method == "POST" and form.is_valid():
-        plant = carry_out(
-            form,
-            lambda: add_plant(keeper=request.user, by=request.user, at=now(), **form.facts()),
-        )
+        plant = carry_out(form, lambda: _add(request, form))
         if plant is not None:
             messages.success(request, f"{plant.number} is written down.")
             return redirect("plant-detail", plant.number)

@@ -49,8 +49,26 @@ def test_three_posts_of_one_form_make_one_plant_and_lead_to_it(browser):
 
 def test_the_form_opened_anew_makes_another_plant(browser):
     typed = {"name_text": "Primula 'Oddwater Lemon'", "visibility": "society", "origin": "unknown"}
-    for _ in range(2):
-        browser.post(ADD, opened(browser, ADD) | typed)
+    for label in ("1", "2"):
+        browser.post(ADD, opened(browser, ADD) | typed | {"own_label": label})
+    assert Plant.objects.count() == 2
+
+
+def test_a_second_plant_of_one_name_and_label_is_asked_about_once(browser):
+    typed = {
+        "name_text": "Primula 'Oddwater Lemon'",
+        "own_label": "OL",
+        "visibility": "society",
+        "origin": "unknown",
+    }
+    browser.post(ADD, opened(browser, ADD) | typed)
+    asked = browser.post(ADD, opened(browser, ADD) | typed)
+    number = Plant.objects.get().number
+    assert asked.status_code == 422
+    assert f"You have {number} of this name and label." in asked.content.decode()
+    assert '<button class="second" name="second" value="yes">' in asked.content.decode()
+    meant = {"form_key": hidden(asked, "form_key"), "second": "yes"}
+    assert browser.post(ADD, typed | meant).status_code == 302
     assert Plant.objects.count() == 2
 
 

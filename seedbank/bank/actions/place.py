@@ -11,6 +11,17 @@ from seedbank.bank.models import Place
 from seedbank.members.models import Member
 
 
+def refuse_unasked_second(*, owner: Member | None, name: str, **others: object) -> None:
+    """Ask before a second place of one name is added, under another code."""
+    first = Place.objects.filter(owner=owner, name=name.strip()).first() if name.strip() else None
+    if first is not None:
+        raise Refused(
+            "place-there",
+            f"{first.code} has this name already. Add a second place of this name?",
+            choices=[("yes", "Add a second one")],
+        )
+
+
 @transaction.atomic
 def add_place(
     *,

@@ -5,18 +5,25 @@ from django.shortcuts import redirect
 from crosses.base.changing import change_form
 from crosses.base.pages import carry_out, show
 from seedbank.bank.access import place_for_writing, places_of
-from seedbank.bank.actions.place import add_place, change_place
+from seedbank.bank.actions.place import add_place, change_place, refuse_unasked_second
 from seedbank.bank.forms.place import PlaceForm
+from seedbank.bank.models import Place
 from seedbank.bank.queries import places_with_packets
 from seedbank.members.http import MemberRequest
+
+
+def _add(request: MemberRequest, form: PlaceForm) -> Place:
+    owner, facts = None if form.cleaned_data.get("is_bank") else request.user, form.facts()
+    if "second" not in request.POST:
+        refuse_unasked_second(owner=owner, **facts)
+    return add_place(by=request.user, owner=owner, **facts)
 
 
 def listing(request: MemberRequest) -> HttpResponse:
     """One's places with what lies in them, and the form for another."""
     form = PlaceForm(request.POST or None, user=request.user)
     if request.method == "POST" and form.is_valid():
-        owner = None if form.cleaned_data.get("is_bank") else request.user
-        place = carry_out(form, lambda: add_place(by=request.user, owner=owner, **form.facts()))
+        place = carry_out(form, lambda: _add(request, form))
         if place is not None:
             messages.success(request, f"Place {place.code} is there.")
             return redirect("place-list")
