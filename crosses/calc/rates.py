@@ -211,3 +211,15 @@ def whole_number(value: SupportsIndex, field: str) -> int:
         return operator.index(value)
     except TypeError as problem:
         raise BadInput("Count in whole numbers.", field=field) from problem
+
+
+def written_percent(share: float) -> str:
+    """Write a share as whole percent, and nothing as 0, from whichever side it was reckoned.
+
+    Examples
+    --------
+    >>> written_percent(0.617), written_percent(-0.0004)
+    ('62', '0')
+
+    """
+    return f"{100 * share:z.0f}"

@@ -3,7 +3,7 @@
 import datetime
 import math
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -17,13 +17,14 @@ from crosses.calc.windows import (
     Disagreement,
     Forecast,
     Opening,
+    Place,
+    Pool,
     Posterior,
+    Record,
     Window,
     chance_before,
     disagreement,
     forecast,
-    narrowed,
-    posterior,
 )
 from crosses.formats.charts import Chart, DayChance, survival_bar
 from crosses.models import Check, HarvestedPollination, Plant, Pollination, Taxon
@@ -71,73 +72,50 @@ class Outlook:
 
 
 @dataclass
-class _Genus:
-    """Records of a genus, those of each taxon and each seed parent together."""
-
-    of_parent: dict[tuple[int | None, int], dict[int, Opening]] = field(default_factory=dict)
-
-    def add(self, plant: Plant, pollination: int, opening: Opening) -> None:
-        self.of_parent.setdefault((plant.taxon_id, plant.pk), {})[pollination] = opening
-
-    def openings(self, keep: Callable[[int | None, int], bool]) -> list[Opening]:
-        """Return the records of the seed parents that are to be kept."""
-        return [
-            opening
-            for (taxon, parent), records in self.of_parent.items()
-            if keep(taxon, parent)
-            for opening in records.values()
-        ]
-
-
-@dataclass
 class SocietyForecast:
     """Windows and records of the genera asked for; what is reckoned once is kept for the page."""
 
     windows: dict[tuple[str, int | None], Window]
-    records: dict[str, _Genus]
-    _known: dict[tuple[object, ...], Posterior] = field(default_factory=dict)
+    records: dict[str, list[Record]]
+    asked: dict[str, list[Place]] = field(default_factory=dict)
+    _pools: dict[tuple[str, int | None], Pool] = field(default_factory=dict)
+    _known: dict[int, Posterior] = field(default_factory=dict)
     _forecasts: dict[tuple[int, float], Forecast] = field(default_factory=dict)
 
     def known(self, pollination: Pollination) -> Posterior | None:
         """Return what is known of a pollination's time to split, its own record left out.
 
-        Levels are the genus, the taxon and the seed parent. A window of the taxon's own stands
-        above the genus: its records were looked at when that window was chosen.
+        Levels are the genus, the taxon, the seed parent and the cross, and beside them the season.
         """
         plant = pollination.cross.seed_parent
         genus = genus_of(plant)
         if self._window(genus, plant) is None:
             return None
-        above = self._above(genus, plant)
-        of_parent = self.records[genus].of_parent.get((plant.taxon_id, plant.pk), {})
-        own = of_parent.get(pollination.pk)
-        key = (plant.pk, own)
-        if key not in self._known:
-            others = [opening for pk, opening in of_parent.items() if pk != pollination.pk]
-            self._known[key] = narrowed(above, others, "of this seed parent")
-        return self._known[key]
+        if pollination.pk not in self._known:
+            pool = self._pool(genus, plant)
+            self._known[pollination.pk] = pool.of(place_of(pollination), own=pollination.pk)
+        return self._known[pollination.pk]
 
     def _window(self, genus: str, plant: Plant) -> Window | None:
         return self.windows.get((genus, plant.taxon_id)) or self.windows.get((genus, None))
 
-    def _above(self, genus: str, plant: Plant) -> Posterior:
-        """Return what other seed parents teach: of the taxon, and above it of the genus."""
-        key = ("above", plant.pk)
-        if key not in self._known:
-            others = self.records[genus].openings(
-                lambda taxon, parent: taxon == plant.taxon_id and parent != plant.pk
-            )
-            self._known[key] = narrowed(self._of_genus(genus, plant), others, "of the taxon")
-        return self._known[key]
+    def _pool(self, genus: str, plant: Plant) -> Pool:
+        """Return the records that speak under a plant's window.
 
-    def _of_genus(self, genus: str, plant: Plant) -> Posterior:
-        key = (genus, plant.taxon_id)
-        if key not in self._known:
-            window = self.windows.get(key)
-            book = posterior(window or self.windows[genus, None], [])
-            others = self.records[genus].openings(lambda taxon, _parent: taxon != plant.taxon_id)
-            self._known[key] = narrowed(book, [] if window else others, "of the genus")
-        return self._known[key]
+        A window of the taxon's own stands above the genus: its records were looked at when that
+        window was chosen.
+        """
+        is_of_taxon = (genus, plant.taxon_id) in self.windows
+        key = (genus, plant.taxon_id if is_of_taxon else None)
+        if key not in self._pools:
+            speak = [
+                each
+                for each in self.records.get(genus, [])
+                if not is_of_taxon or each.place.taxon == plant.taxon_id
+            ]
+            near = self.asked.get(genus, [])
+            self._pools[key] = Pool(self.windows[key], speak, near)
+        return self._pools[key]
 
     def chance_within(
         self, pollination: Pollination, today: datetime.date, days: int
@@ -202,9 +180,11 @@ class SocietyForecast:
         if window is None:
             return None
         is_of_taxon = (genus, plant.taxon_id) in self.windows
-        records = self.records[genus].openings(
-            lambda taxon, _parent: taxon == plant.taxon_id or not is_of_taxon
-        )
+        records = [
+            each.opening
+            for each in self.records.get(genus, [])
+            if each.place.taxon == plant.taxon_id or not is_of_taxon
+        ]
         return disagreement(window, records)
 
 
@@ -220,7 +200,12 @@ def society_forecast(
     crosses the viewer may see: what a grower keeps to themselves teaches
     nobody else. Pollinations need their cross, seed parent and its taxon loaded.
     """
-    genera = {genus_of(pollination.cross.seed_parent) for pollination in pollinations} - {""}
+    asked: dict[str, list[Place]] = defaultdict(list)
+    own = set()
+    for pollination in pollinations:
+        asked[genus_of(pollination.cross.seed_parent)].append(place_of(pollination))
+        own.add(pollination.pk)
+    genera = set(asked) - {""}
     windows: dict[tuple[str, int | None], Window] = {}
     for taxon in Taxon.objects.filter(genus__in=genera).exclude(ripe_low_days=None):
         window = Window(taxon.ripe_low_days or 0, taxon.ripe_high_days or 0)
@@ -228,10 +213,20 @@ def society_forecast(
         if not taxon.species:
             # A plant known by its genus alone has the window of the genus.
             windows[taxon.genus, taxon.pk] = window
-    return SocietyForecast(windows, _records(viewer, {genus for genus, _taxon in windows}, before))
+    known_genera = {genus for genus, _taxon in windows}
+    return SocietyForecast(windows, _records(viewer, known_genera, before, own), asked)
 
 
-def _records(viewer: Any, genera: set[str], before: datetime.date | None) -> dict[str, _Genus]:
+def place_of(pollination: Pollination) -> Place:
+    cross = pollination.cross
+    return Place(
+        cross.seed_parent.taxon_id, cross.seed_parent_id, cross.pk, pollination.pollinated_on.year
+    )
+
+
+def _records(
+    viewer: Any, genera: set[str], before: datetime.date | None, own: set[int]
+) -> dict[str, list[Record]]:
     """Load every record of the genera as plain values: there are many, and all are read."""
     of_genera = Q(taxon__genus__in=genera)
     for line in _LINES:
@@ -259,14 +254,16 @@ def _records(viewer: Any, genera: set[str], before: datetime.date | None) -> dic
     cut_on = dict(
         harvests.values_list("pollination_id").annotate(Min("harvest__harvested_on")).order_by()
     )
-    records: dict[str, _Genus] = defaultdict(_Genus)
-    for pollination, day, parent in took.order_by().values_list(
-        "pk", "pollinated_on", "cross__seed_parent_id"
+    records: dict[str, list[Record]] = defaultdict(list)
+    for pollination, day, cross, parent in took.order_by().values_list(
+        "pk", "pollinated_on", "cross_id", "cross__seed_parent_id"
     ):
         opening = opening_of(day, seen[pollination], cut_on.get(pollination))
         if opening is not None:
             plant = parents[parent]
-            records[genus_of(plant)].add(plant, pollination, opening)
+            place = Place(plant.taxon_id, parent, cross, day.year)
+            mark = pollination if pollination in own else None
+            records[genus_of(plant)].append(Record(place, opening, mark))
     return records
 
 

@@ -7,6 +7,7 @@ from typing import Any
 from django.db.models import Q
 
 from crosses.access import pollinations_visible_to
+from crosses.calc.rates import written_percent
 from crosses.calc.windows import RISK_OF_MISSING
 from crosses.models import Check, HarvestedPollination, Pollination
 from crosses.queries.flowers import FlowerRow, flower_rows
@@ -174,7 +175,7 @@ def _in_words(row: FlowerRow, chance: float) -> str:
     if_it_took = "" if row.state.capsules_open else ", if it took"
     if chance > ALMOST_CERTAIN:
         return f"Has probably split already{if_it_took}: nobody has looked for too long."
-    return f"{100 * chance:.0f} % that it splits before your next visit{if_it_took}."
+    return f"{written_percent(chance)} % that it splits before your next visit{if_it_took}."
 
 
 def _last_look(row: FlowerRow, unseen: int) -> str:

@@ -18,6 +18,7 @@ from crosses.calc.windows.forecast import (
     forecast,
     look_again_on,
 )
+from crosses.calc.windows.pooled import Place, Pool, Record
 
 __all__ = [
     "RISK_OF_MISSING",
@@ -25,7 +26,10 @@ __all__ = [
     "Forecast",
     "Kept",
     "Opening",
+    "Place",
+    "Pool",
     "Posterior",
+    "Record",
     "Tried",
     "Window",
     "chance_before",

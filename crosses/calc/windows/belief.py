@@ -245,7 +245,7 @@ def learnt(
     )
     splits = sum(each.opened_by_days is not None for each in telling)
     spoke = (Source(name, len(telling), splits),) if telling else ()
-    return Posterior(window, grid, _summed_up(grid), above + spoke)
+    return Posterior(window, grid, summed_up(grid), above + spoke)
 
 
 def _around(values: Floats, reach: float) -> tuple[float, float]:
@@ -261,7 +261,8 @@ def _log_between(low: Floats, high: Floats) -> Floats:
         return np.asarray(larger + np.log1p(-np.exp(smaller - larger)), np.float64)
 
 
-def _summed_up(grid: Grid) -> Belief:
+def summed_up(grid: Grid) -> Belief:
+    """Sum a grid up by means and standard deviations."""
     centre = float(grid.weight @ grid.first)
     log_spread = float(grid.weight @ grid.second)
     return Belief(

@@ -91,7 +91,7 @@ def chance_before(known: Posterior, age_days: float, days_ahead: float) -> float
     _refuse_negative(age_days, "age_days", "A capsule's age")
     _refuse_negative(days_ahead, "days_ahead", "The days ahead")
     now, then = known.log_closed(np.array([age_days, age_days + days_ahead], float))
-    return float(-np.expm1(then - now))
+    return max(float(-np.expm1(then - now)), 0.0)
 
 
 def look_again_on(known: Posterior, age_days: float, risk: float = RISK_OF_MISSING) -> float:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from crosses.calc.errors import BadInput
+from crosses.calc.rates import written_percent
 
 INK = "#222222"
 PALE = "#767676"
@@ -173,12 +174,12 @@ def shortened(words: str, most: int) -> str:
 
 def percent(share: float) -> str:
     """Write a share as whole percent."""
-    return f"{share * 100:.0f} %"
+    return f"{written_percent(share)} %"
 
 
 def interval(low: float, high: float) -> str:
     """Write the interval of a share as whole percent."""
-    return f"{low * 100:.0f} to {high * 100:.0f} %"
+    return f"{written_percent(low)} to {written_percent(high)} %"
 
 
 def day_and_month(day: date) -> str:

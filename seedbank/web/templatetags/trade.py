@@ -9,7 +9,7 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from crosses.calc.names import Run, read_or_plain, write_runs
-from crosses.calc.rates import Share
+from crosses.calc.rates import Share, written_percent
 
 register = template.Library()
 
@@ -45,7 +45,7 @@ def rate(share: Share | None, of: str = "seeds") -> dict[str, object]:
 @register.filter
 def percent(value: float | None) -> str:
     """Write a share between 0 and 1 as whole percent."""
-    return "" if value is None else f"{100 * value:.0f}"
+    return "" if value is None else written_percent(value)
 
 
 @register.filter
