@@ -60,6 +60,7 @@ urlpatterns: list[URLPattern] = [
     path("rounds/<slug:slug>/sharing/freeze/", allocation.freeze, name="allocation-freeze"),
     path("rounds/<slug:slug>/sharing/run/", allocation.allocation_run, name="allocation-run"),
     path("rounds/<slug:slug>/sharing/again/", allocation.allocation_again, name="allocation-again"),
+    path("rounds/<slug:slug>/sharing/barred/", allocation.release_barred, name="release-barred"),
     path("rounds/<slug:slug>/sharing/by-hand/", allocation.by_hand, name="allocation-by-hand"),
     path(
         "rounds/<slug:slug>/sharing/announce/",

@@ -180,6 +180,7 @@ NO_PAGE = {
     "allocation-again": POSTS_ONLY,
     "allocation-announce": POSTS_ONLY,
     "allocation-by-hand": POSTS_ONLY,
+    "release-barred": POSTS_ONLY,
     "parcel-take": POSTS_ONLY,
     "parcel-scan": POSTS_ONLY,
     "parcel-take-out": POSTS_ONLY,

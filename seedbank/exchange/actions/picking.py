@@ -109,7 +109,9 @@ def release_item(
         return None
     _leaves_the_stock(item, by=by, at=at, why=f"{parcel.number}: {reason}")
     other = _another(item) or _from_the_last(item, by=by, at=at)
-    mark_released([item], by=by, at=at, reason=reason, is_owed=other is None)
+    mark_released(
+        [item], by=by, at=at, reason=reason, is_owed=other is None, is_replaced=other is not None
+    )
     if other is None:
         return None
     move(

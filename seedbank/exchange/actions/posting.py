@@ -143,6 +143,10 @@ def cancel_parcel(*, parcel: Parcel, by: Member, at: datetime.datetime, reason: 
     give_up(items, by=by, at=at, reason=reason.strip(), is_owed=False)
     parcel.cancelled_at, parcel.cancelled_reason = at, reason.strip()
     save_with_history(parcel, by=by, why=reason.strip())
+    # Who has left is owed nothing more, and no top-up looks for her.
+    ParcelItem.objects.filter(
+        parcel__round=parcel.round_id, parcel__member=parcel.member_id, is_owed=True
+    ).update(is_owed=False)
     wish_list = WishList.objects.filter(
         round=parcel.round_id, member=parcel.member_id, cancelled_at=None
     ).first()
@@ -152,4 +156,6 @@ def cancel_parcel(*, parcel: Parcel, by: Member, at: datetime.datetime, reason: 
 
 
 def _living(parcel: Parcel) -> QuerySet[ParcelItem]:
-    return ParcelItem.objects.filter(parcel=parcel, released_at=None).select_related("packet")
+    return ParcelItem.objects.filter(parcel=parcel, released_at=None).select_related(
+        "packet", "parcel"
+    )

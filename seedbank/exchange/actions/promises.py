@@ -14,7 +14,14 @@ from crosses.base.refusal import Refused
 from seedbank.bank.actions.packet import move_many
 from seedbank.bank.models import Movement, Packet
 from seedbank.calc.allocation.model import Packet as Given
-from seedbank.exchange.models import AllocationRun, ListLine, Parcel, ParcelItem, Round
+from seedbank.exchange.models import (
+    AllocationRun,
+    HandChange,
+    ListLine,
+    Parcel,
+    ParcelItem,
+    Round,
+)
 from seedbank.exchange.queries.inputs import living_promises
 from seedbank.members.models import Member
 
@@ -69,8 +76,15 @@ def give_up(
 
 
 def mark_released(
-    items: Iterable[ParcelItem], *, by: Member, at: datetime.datetime, reason: str, is_owed: bool
+    items: Iterable[ParcelItem],
+    *,
+    by: Member,
+    at: datetime.datetime,
+    reason: str,
+    is_owed: bool,
+    is_replaced: bool = False,
 ) -> None:
+    """Mark promises as given up; a gift by hand ends with its packet, unless another takes its place."""
     released = list(items)
     how = {
         "released_at": at,
@@ -84,6 +98,20 @@ def mark_released(
     for start in range(0, len(released), BATCH):
         keys = [item.pk for item in released[start : start + BATCH]]
         ParcelItem.objects.filter(pk__in=keys).update(**how)
+    if not is_replaced:
+        _end_gifts(released, at=at)
+
+
+def _end_gifts(released: Sequence[ParcelItem], *, at: datetime.datetime) -> None:
+    """End what was given by hand and is gone: later runs would look for a packet that is not there."""
+    gone = {(item.parcel.member_id, item.line_id) for item in released}
+    gifts = HandChange.objects.filter(
+        round__in={item.parcel.round_id for item in released},
+        kind=HandChange.Kind.GIVE,
+        replaced_at=None,
+    )
+    ended = [gift.pk for gift in gifts if (gift.member_id, gift.line_id) in gone]
+    HandChange.objects.filter(pk__in=ended).update(replaced_at=at)
 
 
 def _turn_order(packet: Given) -> tuple[int, bytes, int]:

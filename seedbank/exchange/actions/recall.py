@@ -2,17 +2,20 @@
 
 import datetime
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from django.db import transaction
+from django.db.models import QuerySet
 
 from crosses.base.refusal import Refused
 from seedbank.bank.actions.packet import move_many
 from seedbank.bank.models import Movement
 from seedbank.exchange.actions.posting import reopen_parcel
 from seedbank.exchange.actions.promises import give_up
-from seedbank.exchange.models import ListLine, Parcel, ParcelItem
+from seedbank.exchange.models import ListLine, Parcel, ParcelItem, Round
+from seedbank.exchange.queries.bars import bar_sentence
+from seedbank.exchange.queries.inputs import barred_promises
 from seedbank.members.actions.mail import Letter, mail_members
 from seedbank.members.models import Member
 
@@ -39,18 +42,59 @@ def take_back(*, line: ListLine, by: Member, at: datetime.datetime, reason: str)
     if line.round.announced_at is None:
         return TakenBack()
     given = ParcelItem.objects.filter(line=line, released_at=None, parcel__cancelled_at=None)
+    words = f"Line {line.line_number} is withdrawn: {reason}"
+    items, out, sealed = _taken_out(
+        given, dict.fromkeys(given.values_list("pk", flat=True), words), by=by, at=at
+    )
+    letters = _letters(line, items)
+    mail_members(*letters)
+    return TakenBack(len(out), len(letters), sealed)
+
+
+@transaction.atomic
+def take_back_barred(*, round: Round, by: Member, at: datetime.datetime) -> TakenBack:
+    """Take out of the parcels all that may not go where it was promised, by the bars as they are now.
+
+    What is posted is gone. Each member is told, and owed another of their wishes.
+    """
+    if round.announced_at is None:
+        raise Refused("not-announced", "Share out again: nothing that is barred is promised then.")
+    barred = barred_promises(round)
+    words = {item.pk: bar_sentence(bar, item.parcel.member.country) for item, bar in barred}
+    given = ParcelItem.objects.filter(pk__in=words)
+    _items, out, sealed = _taken_out(given, words, by=by, at=at)
+    by_member: dict[int, list[ParcelItem]] = defaultdict(list)
+    for item in out:
+        by_member[item.parcel.member_id].append(item)
+    letters = [
+        Letter(
+            member=of_one[0].parcel.member,
+            subject=f"Taken out of your parcel: {round.name}",
+            template="exchange/allocation/barred_mail.txt",
+            context={"round": round, "items": of_one},
+        )
+        for of_one in by_member.values()
+    ]
+    mail_members(*letters)
+    return TakenBack(len(out), len(letters), sealed)
+
+
+def _taken_out(
+    given: QuerySet[ParcelItem], words: Mapping[int, str], *, by: Member, at: datetime.datetime
+) -> tuple[list[ParcelItem], list[ParcelItem], tuple[str, ...]]:
+    """Take promises out of all parcels that are not posted; `words` say why, by promise."""
     # Parcels first and in one order, as at the packing table.
     keys = given.filter(parcel__posted_on=None).values("parcel")
     parcels = list(Parcel.objects.select_for_update().filter(pk__in=keys).order_by("pk"))
     sealed = tuple(parcel.number for parcel in parcels if not _is_open(parcel, by, at))
-    items = list(given.select_related("packet", "parcel__member").order_by("packet__number"))
+    related = ("packet", "parcel__member", "line__lot")
+    items = list(given.select_related(*related).order_by("packet__number"))
     out = [item for item in items if item.parcel.posted_on is None]
-    _unpack([item for item in out if item.packed_at], by=by, at=at, reason=reason)
-    words = f"Line {line.line_number} is withdrawn: {reason}"
-    give_up(out, by=by, at=at, reason=words, is_owed=True)
-    letters = _letters(line, items)
-    mail_members(*letters)
-    return TakenBack(len(out), len(letters), sealed)
+    for reason in sorted({words[item.pk] for item in out}):
+        some = [item for item in out if words[item.pk] == reason]
+        _unpack([item for item in some if item.packed_at], by=by, at=at, reason=reason[:300])
+        give_up(some, by=by, at=at, reason=reason[:300], is_owed=True)
+    return items, out, sealed
 
 
 def _is_open(parcel: Parcel, by: Member, at: datetime.datetime) -> bool:

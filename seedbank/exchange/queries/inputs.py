@@ -1,5 +1,6 @@
 """Everything a sharing-out depends on, read from the records into its frozen inputs."""
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import cast
@@ -42,18 +43,31 @@ def gather_inputs(round: Round, *, draw_seed: bytes | None, keep: Keep = NOTHING
         HandChange.objects.filter(round=round, replaced_at=None).select_related("member")
     )
     people = _people(round, keep.promises, changes)
+    barred = bars_for(lines, {person.country for person in people.values()})
+    gifts = _gifts(changes, lines, barred)
+    # A promise that is left standing against a bar is the keeper's to give up, not the run's.
+    standing = Counter(
+        (people[i.parcel.member_id].number, numbers[i.line_id]) for i in keep.promises
+    )
     wishes = _wishes(round, numbers)
-    members = _members(round, people, wishes, numbers)
+    bars = _bars(barred, people, wishes, numbers) + _withheld(changes, numbers)
+    against: dict[str, dict[str, int]] = {}
+    for bar in bars:
+        if (bar.member, bar.line) in standing:
+            against.setdefault(bar.member, {})[bar.line] = standing[bar.member, bar.line]
+    members = _members(round, people, wishes, numbers, against)
+    taking_part = {member.number for member in members}
     inputs = Inputs(
         event=round.slug,
         policy=cast("Policy", round.policy),
         members=members,
         lines=_lines(round, lines, keep.promises),
         order=tuple(sorted((member.number for member in members), key=str.encode)),
-        bars=_bars(lines, people, wishes, numbers) + _withheld(changes, numbers),
-        frozen=_frozen(keep.promises, changes, people, numbers),
+        bars=tuple(bar for bar in bars if (bar.member, bar.line) not in standing),
+        frozen=_frozen(keep.promises, gifts, people, numbers),
         plentiful=keep.plentiful,
-        make_good=keep.make_good,
+        # Who has cancelled since is owed nothing more.
+        make_good=tuple(number for number in keep.make_good if number in taking_part),
         options=Options(
             head_start=round.head_start_passes, one_per_household=round.household_shares_cap
         ),
@@ -76,9 +90,22 @@ def living_promises(round: Round) -> list[ParcelItem]:
     )
 
 
+def barred_promises(round: Round) -> list[tuple[ParcelItem, str]]:
+    """Return the promises, not posted yet, that a bar forbids by now, each with the words of the bar."""
+    waiting = [
+        item
+        for item in living_promises(round)
+        if item.parcel.posted_on is None and item.parcel.cancelled_at is None
+    ]
+    lines = lines_with_kinds(ListLine.objects.filter(pk__in={item.line_id for item in waiting}))
+    bars = bars_for(lines, {item.parcel.member.country for item in waiting})
+    found = [(item, bars.get((item.line_id, item.parcel.member.country))) for item in waiting]
+    return [(item, words) for item, words in found if words]
+
+
 def _frozen(
     promises: Sequence[ParcelItem],
-    changes: Sequence[HandChange],
+    gifts: Sequence[HandChange],
     people: dict[int, Person],
     numbers: dict[int, str],
 ) -> tuple[Frozen, ...]:
@@ -93,11 +120,25 @@ def _frozen(
         for item in promises
     ]
     kept = {(packet.member, packet.line) for packet in frozen}
-    for change in changes:
-        pair = (change.member.number, numbers[change.line_id])
-        if change.kind == HandChange.Kind.GIVE and pair not in kept:
+    for gift in gifts:
+        pair = (gift.member.number, numbers[gift.line_id])
+        if pair not in kept:
             frozen.append(Frozen(*pair))
     return tuple(sorted(frozen, key=lambda packet: (packet.member.encode(), packet.line.encode())))
+
+
+def _gifts(
+    changes: Sequence[HandChange], lines: Sequence[ListLine], barred: dict[tuple[int, str], str]
+) -> list[HandChange]:
+    """Return what is to be given by hand and still can be: not withdrawn, not barred since."""
+    withdrawn = {line.pk for line in lines if line.withdrawn_reason}
+    return [
+        change
+        for change in changes
+        if change.kind == HandChange.Kind.GIVE
+        and change.line_id not in withdrawn
+        and (change.line_id, change.member.country) not in barred
+    ]
 
 
 def _withheld(changes: Sequence[HandChange], numbers: dict[int, str]) -> tuple[Bar, ...]:
@@ -139,24 +180,43 @@ def _members(
     people: dict[int, Person],
     wishes: dict[int, tuple[list[int], list[int]]],
     numbers: dict[int, str],
+    against: dict[str, dict[str, int]],
 ) -> tuple[Member, ...]:
+    """Return the members with their lists; of a line that is barred since, no more than is promised.
+
+    `against` counts the promises that stand against a bar, by member and line.
+    """
     lots_given = lots_given_by_member(round)
     members = []
     for person in sorted(people.values(), key=lambda person: person.number.encode()):
         allowance = allowance_from(round, lots_given.get(person.pk, 0), person.country)
-        main, reserve = wishes.get(person.pk, ((), ()))
+        listed = wishes.get(person.pk, ((), ()))
+        room = against.get(person.number, {}).copy()
+        main, reserve = ([numbers[line] for line in some] for some in listed)
+        if room:
+            main, reserve = _no_more(main, room), _no_more(reserve, room)
         members.append(
             Member(
                 number=person.number,
                 tier=0 if allowance.is_donor else 1,
                 allowance=allowance.packets,
-                main=tuple(numbers[line] for line in main),
-                reserve=tuple(numbers[line] for line in reserve),
+                main=tuple(main),
+                reserve=tuple(reserve),
                 # A household's name is a family's name, and the inputs are published.
                 household=f"household {person.household_id}" if person.household_id else "",
             )
         )
     return tuple(members)
+
+
+def _no_more(lines: Iterable[str], room: dict[str, int]) -> list[str]:
+    left = []
+    for line in lines:
+        if line in room:
+            room[line] -= 1
+        if room.get(line, 0) >= 0:
+            left.append(line)
+    return left
 
 
 def _lines(
@@ -178,13 +238,12 @@ def _lines(
 
 
 def _bars(
-    lines: Iterable[ListLine],
+    barred: dict[tuple[int, str], str],
     people: dict[int, Person],
     wishes: dict[int, tuple[list[int], list[int]]],
     numbers: dict[int, str],
 ) -> tuple[Bar, ...]:
     """Return the bars that meet a wish; the others would change nothing and fill the file."""
-    barred = bars_for(lines, {person.country for person in people.values()})
     bars = [
         Bar(person.number, numbers[line], barred[line, person.country])
         for key, person in people.items()

@@ -6,12 +6,15 @@ from django.views.decorators.http import require_POST
 
 from crosses.base.clock import now
 from crosses.base.pages import carry_out, carry_out_or_say, show
+from crosses.base.refusal import Refused
 from seedbank.bank.queries import members_to_suggest
 from seedbank.exchange import access
 from seedbank.exchange.actions import allocation as acts
 from seedbank.exchange.actions.by_hand import change_by_hand
+from seedbank.exchange.actions.recall import take_back_barred
 from seedbank.exchange.forms import HandChangeForm, PublicValueForm, WhyForm
 from seedbank.exchange.models import AllocationRun, Round
+from seedbank.exchange.queries.inputs import barred_promises
 from seedbank.exchange.queries.results import (
     inputs_of,
     last_run,
@@ -26,6 +29,7 @@ from seedbank.exchange.queries.results import (
     waiting_since,
 )
 from seedbank.exchange.queries.round import round_counts, stage_of
+from seedbank.exchange.views.answers import taken_back_words
 from seedbank.members.http import MemberRequest
 
 
@@ -59,6 +63,7 @@ def _desk(
         "has_closed": at >= found.wishes_close_at,
         "trial": policies_compared(trial_inputs(found)) if "trial" in request.GET else None,
         "waiting": waiting_since(found),
+        "barred": barred_promises(found) if found.announced_at else (),
         "suggestions": members_to_suggest(),
         **forms,
     }
@@ -120,6 +125,19 @@ def by_hand(request: MemberRequest, slug: str) -> HttpResponse:
             messages.success(request, f"Done by hand; run {run.position} shares out the rest.")
             return redirect("allocation-result", slug)
     return _desk(request, found, hand_form=form)
+
+
+@require_POST
+def release_barred(request: MemberRequest, slug: str) -> HttpResponse:
+    """Give up all promises that a bar forbids by now, in every parcel that is not posted."""
+    found = access.round_for_writing(request.user, slug)
+    try:
+        done = take_back_barred(round=found, by=request.user, at=now())
+    except Refused as no:
+        messages.error(request, no.message)
+    else:
+        messages.success(request, f"Nothing barred is promised any more.{taken_back_words(done)}")
+    return redirect("allocation", slug)
 
 
 @require_POST

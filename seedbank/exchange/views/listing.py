@@ -11,7 +11,6 @@ from crosses.base.clock import now, today
 from crosses.base.pages import KeyedForm, carry_out, carry_out_or_say, page_of, show
 from seedbank.exchange import access
 from seedbank.exchange.actions import listing as acts
-from seedbank.exchange.actions.recall import TakenBack
 from seedbank.exchange.catalogue import catalogue_html, kept_catalogue
 from seedbank.exchange.forms import (
     BarForm,
@@ -24,8 +23,10 @@ from seedbank.exchange.jobs import CATALOGUE
 from seedbank.exchange.models import ListLine
 from seedbank.exchange.queries import listing as queries
 from seedbank.exchange.queries.catalogue import catalogue_of
+from seedbank.exchange.queries.inputs import barred_promises
 from seedbank.exchange.queries.round import allowance_of, stage_of
 from seedbank.exchange.queries.tables import LIST_HEADINGS, list_rows
+from seedbank.exchange.views.answers import taken_back_words
 from seedbank.formats.tables import write_csv
 from seedbank.jobs.actions import queue_job
 from seedbank.members.http import MemberRequest
@@ -153,22 +154,9 @@ def line_withdraw(request: MemberRequest, slug: str, line_number: int) -> HttpRe
             ),
         )
         if done is not None:
-            messages.success(request, f"Line {line_number} is withdrawn.{_taken_back(done)}")
+            messages.success(request, f"Line {line_number} is withdrawn.{taken_back_words(done)}")
             return redirect("list-edit", slug)
     return _line_page(request, line, reason_form=form)
-
-
-def _taken_back(done: TakenBack) -> str:
-    """Say what became of packets that were given already; nothing where none was."""
-    words = ""
-    if done.taken_out:
-        packets = "1 packet is" if done.taken_out == 1 else f"{done.taken_out} packets are"
-        words += f" {packets} out of parcels that were not posted."
-    if done.told:
-        words += f" Mail goes to {done.told} member{'' if done.told == 1 else 's'} who had it."
-    if done.sealed:
-        words += f" Open these by hand and take it out: {', '.join(done.sealed)}."
-    return words
 
 
 @require_POST
@@ -189,7 +177,13 @@ def line_bar(request: MemberRequest, slug: str, line_number: int) -> HttpRespons
         )
         is not None
     ):
-        messages.success(request, f"Line {line_number} is barred there.")
+        standing = sum(item.line_id == line.pk for item, _words in barred_promises(line.round))
+        against = (
+            f" It is promised there already ({standing}): give that up under Share out."
+            if standing and line.round.announced_at
+            else ""
+        )
+        messages.success(request, f"Line {line_number} is barred there.{against}")
         return redirect("line-change", slug, line_number)
     return _line_page(request, line, bar_form=form)
 
