@@ -41,6 +41,12 @@ def round_for_reading(user: Member, slug: str) -> Round:
     return get_object_or_404(rounds_visible_to(user), slug=slug)
 
 
+def published_round(slug: str) -> Round | None:
+    """Return a round whose files anybody may read: announced, with nobody's number in them."""
+    published = Round.objects.filter(announced_at__isnull=False).exclude(pseudonym_key="")
+    return published.filter(slug=slug).first()
+
+
 def round_for_writing(user: Member, slug: str) -> Round:
     found = round_for_reading(user, slug)
     require_keeper(user)

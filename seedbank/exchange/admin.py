@@ -27,7 +27,7 @@ class RoundAdmin(LookOnly, SimpleHistoryAdmin):  # type: ignore[misc]  # the lib
     list_filter = ["policy", ("announced_at", admin.EmptyFieldListFilter)]
     search_fields = ["name", "slug"]
     # The secret of a draw is told by the round's page, and only when the result is out.
-    exclude = ["draw_secret"]
+    exclude = ["draw_secret", "pseudonym_key"]
 
 
 @admin.register(Surplus)

@@ -2,6 +2,7 @@ from django.urls import URLPattern, path
 
 from seedbank.exchange.views import (
     allocation,
+    checking,
     coming_back,
     customs,
     listing,
@@ -74,7 +75,9 @@ urlpatterns: list[URLPattern] = [
         allocation.member_result,
         name="member-result",
     ),
-    path("rounds/<slug:slug>/result/<str:part>.json", allocation.bundle, name="allocation-bundle"),
+    path("rounds/<slug:slug>/result/<str:part>.json", checking.bundle, name="allocation-bundle"),
+    path("rounds/<slug:slug>/check/", checking.check_page, name="allocation-check"),
+    path("verify_sharing.pyz", checking.verifier_file, name="verifier"),
     path("rounds/<slug:slug>/surplus/", surplus.surplus_page, name="surplus"),
     path("rounds/<slug:slug>/surplus/set/", surplus.surplus_set, name="surplus-set"),
     path("rounds/<slug:slug>/surplus/take/", surplus.surplus_take, name="surplus-take"),

@@ -128,6 +128,7 @@ PAGES = (
     Page("allocation", "open_round", seen_by=KEEPER, query="?trial=1"),
     Page("allocation-result", "announced_round", seen_by=(TANSY, IGNATIUS)),
     Page("my-result", "announced_round"),
+    Page("allocation-check", "announced_round", seen_by=(NOBODY, TANSY)),
     Page("member-result", "result_and_member", seen_by=KEEPER),
     Page("report", "announced_round", seen_by=KEEPER),
     Page("coming-back", "slip_code", seen_by=(NOBODY,)),
@@ -218,4 +219,5 @@ NO_PAGE = {
     "service-worker": DATA,
     "offline-copy": DATA,
     "allocation-bundle": DATA,
+    "verifier": DATA,
 }

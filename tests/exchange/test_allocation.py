@@ -1,6 +1,7 @@
 """Sharing out: frozen inputs, a draw nobody steers, promises of packets, and a reason for everybody."""
 
 import hashlib
+import hmac
 import json
 
 import pytest
@@ -53,6 +54,12 @@ def _given(found):
     return {(item.parcel.member.number, item.line.line_number) for item in living_promises(found)}
 
 
+def published(found, member):
+    """What RFC 2104 and FIPS 180-4 make of the number under the round's key, cut to 48 bits."""
+    key = bytes.fromhex(found.pseudonym_key)
+    return hmac.new(key, member.number.encode(), "sha256").hexdigest()[:12]
+
+
 def test_wishes_are_frozen_only_after_they_have_closed(found, ignatius):
     with pytest.raises(Refused, match="still open"):
         freeze_inputs(round=found, by=ignatius, at=NOON)
@@ -94,11 +101,11 @@ def test_the_order_follows_from_secret_and_public_value_alone(found, three, igna
         + b"4 8 15"
     ).digest()
     keys = {
-        member.number: hashlib.sha256(
+        published(found, member): hashlib.sha256(
             b"seed-exchange lottery v1\0"
             + seed
-            + len(member.number.encode()).to_bytes(4, "big")
-            + member.number.encode()
+            + len(published(found, member).encode()).to_bytes(4, "big")
+            + published(found, member).encode()
         ).digest()
         for member in three
     }
@@ -111,7 +118,7 @@ def test_packets_are_held_for_parcels_in_the_order_of_the_draw(found, three, ign
     run = share_out(found, ignatius)
     order = read_inputs(run.inputs.encode()).order
     first = order[0]
-    assert (first, 1) in _given(found)
+    assert first in {found.name_published(number) for number, line in _given(found) if line == 1}
     # Everybody may have two, five packets are there: all go, and each is held for its parcel.
     assert Packet.objects.filter(state="held").count() == 5
     for item in ParcelItem.objects.select_related("packet", "parcel"):
@@ -154,7 +161,7 @@ def test_a_donor_may_have_more_and_chooses_first(ignatius, cosmo):
     run = share_out(found, ignatius)
     assert _given(found) == {(cosmo.number, 1)}
     donor = next(each for each in read_inputs(run.inputs.encode()).members if each.tier == 0)
-    assert (donor.number, donor.allowance) == (cosmo.number, 2)
+    assert (donor.number, donor.allowance) == (published(found, cosmo), 2)
 
 
 def test_a_household_counts_as_one_where_the_round_says_so(ignatius):
@@ -166,11 +173,11 @@ def test_a_household_counts_as_one_where_the_round_says_so(ignatius):
     assert "Oddwater" not in run.inputs
 
 
-def test_the_published_files_hold_numbers_and_no_names(found, three, ignatius):
+def test_the_published_files_tell_nobody_who_is_who(found, three, ignatius):
     run = share_out(found, ignatius)
     for member in three:
-        assert member.number in run.inputs
-        for text in (member.name, member.email):
+        assert published(found, member) in run.inputs
+        for text in (f'"{member.number}"', member.name, member.email):
             assert text not in run.inputs + run.result
 
 

@@ -62,7 +62,11 @@ def test_before_the_announcement_a_member_can_be_given_what_the_draw_gave_anothe
     assert holders(found, 1) == {loser}
     assert run.kind == "replay"
     assert "her only wish for years" in run.why
-    assert {"member": loser.number, "line": "1", "counts": True} in json.loads(run.inputs)["frozen"]
+    assert {
+        "member": found.name_published(loser.number),
+        "line": "1",
+        "counts": True,
+    } in json.loads(run.inputs)["frozen"]
 
 
 def test_after_the_announcement_a_packet_must_be_free_to_be_given(found, three, ignatius):
@@ -80,7 +84,7 @@ def test_what_is_taken_back_by_hand_goes_to_the_next_in_line(found, three, ignat
     # Two take two packets each, the third has room for what is taken from the first.
     winner = holders(found, 1).pop()
     order = json.loads(AllocationRun.objects.get().inputs)["draw"]["order"]
-    assert order[0] == winner.number
+    assert order[0] == found.name_published(winner.number)
     run = change(found, ignatius, winner, 1, kind="withhold", why="asked us to")
     assert run.kind == "top_up"
     assert winner not in holders(found, 1)

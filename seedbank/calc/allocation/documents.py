@@ -97,7 +97,7 @@ def inputs_document(inputs: Inputs) -> Document:
 
 def result_document(inputs: Inputs, result: Result) -> Document:
     """Return a result as a document, with the digest of the inputs it came from."""
-    document = {
+    return {
         "format": RESULT_FORMAT,
         "inputs_sha256": sha256(inputs_document(inputs)),
         "policy": result.policy,
@@ -124,7 +124,6 @@ def result_document(inputs: Inputs, result: Result) -> Document:
         # Written as text, for they go beyond what every reader of JSON holds exactly.
         "prices": {node: str(price) for node, price in result.prices.items()},
     }
-    return {**document, "result_sha256": sha256(document)}
 
 
 def read_result(data: bytes) -> Result:

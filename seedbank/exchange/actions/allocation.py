@@ -160,20 +160,30 @@ def _run(
         made_at=at,
         made_by=by,
     )
-    _keep_account(run, inputs, result)
-    settle(round=round, run=run, given=result.packets, by=by, at=at)
+    numbers = _numbers_behind(round)
+    _keep_account(run, inputs, result, numbers)
+    given = [packet._replace(member=numbers[packet.member]) for packet in result.packets]
+    settle(round=round, run=run, given=given, by=by, at=at)
     return run
 
 
-def _keep_account(run: AllocationRun, inputs: Inputs, result: Result) -> None:
+def _numbers_behind(round: Round) -> dict[str, str]:
+    """Return the number of each member by what stands for it in the files of the round."""
+    numbers = Member.objects.values_list("number", flat=True)
+    return {round.name_published(number): number for number in numbers}
+
+
+def _keep_account(
+    run: AllocationRun, inputs: Inputs, result: Result, numbers: dict[str, str]
+) -> None:
     """Keep what the pages about a run tell, so that none of them shares out again."""
     RunAccount.objects.create(
         run=run, measures=asdict(measure(inputs, result)), common=common_part(inputs, result)
     )
     MemberAccount.objects.bulk_create(
         (
-            MemberAccount(run=run, member_number=number, own=own)
-            for number, own in own_parts(inputs, result)
+            MemberAccount(run=run, member_number=numbers[name], own=own)
+            for name, own in own_parts(inputs, result)
         ),
         batch_size=500,
     )

@@ -50,7 +50,8 @@ def change_by_hand(
         round=round, member=member, line=line, kind=kind, why=why.strip(), made_at=at, made_by=by
     )
     again = top_up if round.announced_at else replay
-    words = f"By hand, line {line_number} to {member.number}, {change.get_kind_display()}: {why}"
+    to = round.name_published(member.number)
+    words = f"By hand, line {line_number} to {to}, {change.get_kind_display()}: {why}"
     return again(round=round, why=words[:300], by=by, at=at)
 
 

@@ -9,6 +9,7 @@ from django.db import IntegrityError, transaction
 from crosses.base.history import save_with_history
 from crosses.base.refusal import Refused
 from seedbank.calc.lottery import SECRET_BYTES, commitment
+from seedbank.calc.pseudonym import KEY_BYTES
 from seedbank.exchange.models import Round
 from seedbank.members.models import Member
 
@@ -25,6 +26,7 @@ def open_round(*, by: Member, at: datetime.datetime, slug: str, name: str, **fac
         name=name,
         opened_by=by,
         draw_secret=secret.hex(),
+        pseudonym_key=secrets.token_hex(KEY_BYTES),
         draw_commitment=commitment(secret),
         **facts,
     )

@@ -7,6 +7,7 @@ from simple_history.models import HistoricalRecords
 
 from crosses.base.choices import keep_choices
 from crosses.base.version import Versioned
+from seedbank.calc.pseudonym import pseudonym
 
 
 @keep_choices
@@ -46,6 +47,9 @@ class Round(Versioned):
     listed_at = models.DateTimeField(null=True, blank=True, editable=False)
     # The draw: the commitment is public from the opening on, the secret only after the closing.
     draw_secret = models.CharField(max_length=64, blank=True, editable=False)
+    # Members stand under pseudonyms in what is published; who has the key can tell whose they are. A
+    # round drawn by member numbers, before there were any, has none.
+    pseudonym_key = models.CharField(max_length=64, blank=True, editable=False)
     draw_commitment = models.CharField(max_length=64, blank=True, editable=False)
     # Published when wishes have closed and before the public value is known: the digest of all the
     # draw is shared out from, so that nobody can change stock or wishes to suit the draw.
@@ -62,7 +66,7 @@ class Round(Versioned):
     opened_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
     )
-    history = HistoricalRecords(excluded_fields=["draw_secret"])
+    history = HistoricalRecords(excluded_fields=["draw_secret", "pseudonym_key"])
 
     class Meta:
         ordering = ["-list_opens_at"]
@@ -101,6 +105,11 @@ class Round(Versioned):
     @property
     def is_announced(self) -> bool:
         return self.announced_at is not None
+
+    def name_published(self, member_number: str) -> str:
+        """Return what stands for a member in the files of this round's runs."""
+        key = bytes.fromhex(self.pseudonym_key)
+        return pseudonym(key, member_number) if key else member_number
 
     def takes_wishes_at(self, moment: datetime.datetime) -> bool:
         return self.is_list_open_at(moment) and moment < self.wishes_close_at

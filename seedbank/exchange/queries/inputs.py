@@ -9,6 +9,7 @@ from django.db.models import Q
 
 from seedbank.calc import lottery
 from seedbank.calc.allocation.model import Bar, Frozen, Inputs, Line, Member, Options, Policy
+from seedbank.calc.pseudonym import veiled
 from seedbank.exchange.models import HandChange, ListLine, ParcelItem, Round, Wish, WishList
 from seedbank.exchange.queries.bars import bars_for
 from seedbank.exchange.queries.listing import lines_with_kinds, stock_of
@@ -72,6 +73,8 @@ def gather_inputs(round: Round, *, draw_seed: bytes | None, keep: Keep = NOTHING
             head_start=round.head_start_passes, one_per_household=round.household_shares_cap
         ),
     )
+    if round.pseudonym_key:
+        inputs = veiled(inputs, bytes.fromhex(round.pseudonym_key))
     return inputs if draw_seed is None else drawn(inputs, draw_seed)
 
 

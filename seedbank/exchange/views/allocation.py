@@ -195,26 +195,11 @@ def _result_of(request: MemberRequest, slug: str, member_number: str) -> HttpRes
         "member": member,
         "is_own": member == request.user,
         "mine": my_result(run, member),
+        "published_as": found.name_published(member.number) if found.pseudonym_key else "",
         "since": since_announced(found, member),
         "parcels": access.parcels_visible_to(request.user).filter(round=found, member=member),
     }
     return show(request, "exchange/allocation/mine.html", context)
-
-
-def bundle(request: MemberRequest, slug: str, part: str) -> HttpResponse:
-    """Hand out the exact bytes a run was shared out from, or that came of it."""
-    found = access.round_for_reading(request.user, slug)
-    run = _readable_run(request, found)
-    if part not in {"inputs", "result"}:
-        raise Http404
-    text = run.inputs if part == "inputs" else run.result
-    return HttpResponse(
-        text,
-        content_type="application/json",
-        headers={
-            "Content-Disposition": f'attachment; filename="{slug}-{part}-{run.position}.json"'
-        },
-    )
 
 
 def _readable_run(request: MemberRequest, found: Round) -> AllocationRun:
