@@ -110,8 +110,10 @@ def _end_gifts(released: Sequence[ParcelItem], *, at: datetime.datetime) -> None
         kind=HandChange.Kind.GIVE,
         replaced_at=None,
     )
-    ended = [gift.pk for gift in gifts if (gift.member_id, gift.line_id) in gone]
-    HandChange.objects.filter(pk__in=ended).update(replaced_at=at)
+    for gift in gifts:
+        if (gift.member_id, gift.line_id) in gone:
+            gift.replaced_at = at
+            gift.save(update_fields=["replaced_at"])
 
 
 def _turn_order(packet: Given) -> tuple[int, bytes, int]:
