@@ -137,7 +137,7 @@ def test_every_column_is_explained_on_its_page(ignatius, signed_in):
 
 def test_a_large_file_is_worked_on_in_the_background(upload, tansy, monkeypatch):
     monkeypatch.setattr("seedbank.jobs.actions.call_worker", lambda at: None)
-    monkeypatch.setattr("seedbank.jobs.views.call_worker", lambda at: None)
+    monkeypatch.setattr("seedbank.jobs.starting.call_worker", lambda at: None)
     rows = "".join(f"Z{i:05},Primula 'Zed {i}',pin\n" for i in range(1500))
     text = "label,name,form\n" + rows
     assert len(text) > MOST_BYTES_AT_ONCE
