@@ -35,16 +35,25 @@ def _stylesheet(name: str) -> Any:
 
 
 @cache
+def _own_files() -> frozenset[str]:
+    """Return the whole address of each font of ours, the one spelling in which it may be asked for."""
+    return frozenset(font.as_uri() for font in FONT_FOLDER.glob("*.ttf"))
+
+
+@cache
 def _fetcher() -> Any:
-    """Return a fetcher that serves our own fonts and refuses everything else."""
+    """Return a fetcher that serves our own fonts by name and refuses everything else.
+
+    It compares whole addresses and never takes one apart: a path has too many spellings (steps
+    upwards, percent signs, links) for a rule about folders to know them all.
+    """
     from weasyprint.urls import URLFetcher
 
     class OwnFilesOnly(URLFetcher):  # type: ignore[misc]
         def fetch(self, url: str, headers: Any = None) -> Any:
-            path = Path(url.removeprefix("file://")).resolve()
-            if url.startswith("file://") and FONT_FOLDER in path.parents:
-                return super().fetch(url, headers)
-            raise ValueError(f"Print templates fetch nothing: {url}")
+            if url not in _own_files():
+                raise ValueError(f"Print templates fetch nothing: {url}")
+            return super().fetch(url, headers)
 
     return OwnFilesOnly(allowed_protocols=["file"])
 
