@@ -62,6 +62,19 @@ def cautions_of_pair(seed_parent: Plant, pollen_parent: Plant | None) -> list[Pa
     return cautions
 
 
+def why_no_chance(seed_parent: Plant, pollen_parent: Plant) -> str:
+    """Say why no chance can be told of a pair, however much is known of each; empty if it can."""
+    genera = {genus_of(seed_parent), genus_of(pollen_parent)}
+    if "" in genera:
+        return "No chance is told: the genus of one of the two is not known."
+    if len(genera) > 1:
+        return "No chance is told: the two are of two genera, and crosses within one teach nothing here."
+    sets = {chromosome_sets(seed_parent), chromosome_sets(pollen_parent)} - {None}
+    if len(sets) > 1:
+        return "No chance is told: the two differ in their sets of chromosomes."
+    return ""
+
+
 def source_of(plant: Plant) -> Plant:
     """Return the plant at the head of a line of divisions: the same genotype."""
     walked = {plant.pk}

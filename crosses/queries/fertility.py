@@ -1,7 +1,7 @@
 """How readily plants take, from the flowers a reader may know of."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.db.models import Max, QuerySet, Sum, Value
@@ -22,7 +22,7 @@ from crosses.calc.fertility import (
 )
 from crosses.calc.rates import Share, wilson
 from crosses.models import Cross, Harvest, Plant, Pollination, Taxon
-from crosses.queries.cautions import chromosome_sets
+from crosses.queries.cautions import chromosome_sets, why_no_chance
 from crosses.queries.took import told_of_parents, took_by
 
 _FORMS = {Plant.StyleForm.PIN, Plant.StyleForm.THRUM}
@@ -166,11 +166,12 @@ def _attempts(rows: Iterable[tuple[Any, ...]]) -> Iterable[Attempt]:
 
 
 def pair_facts(seed_parent: Plant, pollen_parent: Plant) -> PairFacts:
-    """Return in what two plants are alike; they need their taxon loaded."""
-    return _facts(
+    """Return in what two plants are alike; they need their taxon and their parents loaded."""
+    alike = _facts(
         (seed_parent.style_form, chromosome_sets(seed_parent)),
         (pollen_parent.style_form, chromosome_sets(pollen_parent)),
     )
+    return replace(alike, why_no_chance=why_no_chance(seed_parent, pollen_parent))
 
 
 def _facts(seed: tuple[str, int | None], pollen: tuple[str, int | None]) -> PairFacts:
@@ -186,11 +187,14 @@ def chance_of_cross(
 ) -> PairChance | None:
     """Return the chance that a flower of a cross takes, on the day of a pollination if one is given.
 
-    None where the pollen is not that of one other plant, or no flower at all is decided yet.
+    None where the pollen is not that of one other plant, no flower at all is decided yet, or a
+    figure would be guesswork.
     """
     if cross.pollen_parent is None or not model.flowers:
         return None
     facts = pair_facts(cross.seed_parent, cross.pollen_parent)
+    if facts.why_no_chance:
+        return None
     celsius = pollination.air_temperature_celsius if pollination else None
     return model.chance(
         cross.seed_parent.number,

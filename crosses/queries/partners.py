@@ -7,6 +7,7 @@ from crosses.access import plants_visible_to
 from crosses.calc.fertility import PairChance, rank_partners
 from crosses.calc.fertility.pairs import PlantId
 from crosses.calc.pedigree.kinship import kinship_matrix
+from crosses.calc.rates import Share
 from crosses.models import Plant
 from crosses.queries.cautions import PairCaution, cautions_of_pair
 from crosses.queries.fertility import pair_facts, pair_model
@@ -19,15 +20,21 @@ MOST_PARTNERS = 200
 class Partner:
     """A plant that might be the other parent.
 
-    `chance` is that a flower of this pair takes in this direction, with what the very pair did;
+    `chance` is that a flower of this pair takes in this direction, None where a figure would be
+    guesswork; `tried` what the very pair did;
     `offspring_inbreeding` what their seedlings would have by the known pedigree.
     """
 
     plant: Plant
-    chance: PairChance
+    chance: PairChance | None
+    tried: Share
     offspring_inbreeding: float
     reasons: tuple[str, ...]
     cautions: list[PairCaution]
+
+    @property
+    def is_tried(self) -> bool:
+        return self.tried.n > 0
 
 
 def partners_of(
@@ -35,8 +42,9 @@ def partners_of(
 ) -> list[Partner]:
     """Return partners for a plant, best first.
 
-    First those with nothing to warn of: what the warnings warn of shows in the society's own
-    flowers only when many were made. Then as `rank_partners` orders them.
+    First the pairs tried already; within both kinds those with nothing to warn of, for what the
+    warnings warn of shows in the society's own flowers only when many were made. Then as
+    `rank_partners` orders them.
     """
     others = _candidates(viewer, plant, own_only=own_only)
     candidates: dict[PlantId, Plant] = {one.number: one for one in others}
@@ -56,13 +64,16 @@ def partners_of(
         Partner(
             plant=candidates[one.plant],
             chance=one.chance,
+            tried=one.tried,
             offspring_inbreeding=one.offspring_inbreeding,
             reasons=one.reasons,
             cautions=cautions_of_pair(*pairs[one.plant]),
         )
         for one in ranked
     ]
-    return sorted(partners, key=lambda partner: len(partner.cautions))
+    return sorted(
+        partners, key=lambda one: (one.tried.n == 0, len(one.cautions), one.chance is None)
+    )
 
 
 def _kinship(plant: Plant, others: list[Plant]) -> dict[PlantId, float]:
@@ -74,7 +85,13 @@ def _kinship(plant: Plant, others: list[Plant]) -> dict[PlantId, float]:
 def _candidates(viewer: Any, plant: Plant, *, own_only: bool) -> list[Plant]:
     plants = plants_visible_to(viewer).filter(withdrawn_at=None, died_on=None)
     plants = plants.exclude(pk=plant.pk).select_related(
-        "taxon", "keeper", "propagated_from__propagated_from__propagated_from"
+        "taxon",
+        "keeper",
+        "propagated_from__taxon",
+        "propagated_from__propagated_from__propagated_from",
+        "raised_from__seed_parent__taxon",
+        "raised_from__seed_parent__propagated_from__taxon",
+        "raised_from__seed_parent__raised_from__seed_parent__taxon",
     )
     if own_only:
         plants = plants.filter(keeper=viewer)

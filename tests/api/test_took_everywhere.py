@@ -77,7 +77,7 @@ def role(viewer, plant, number):
 
 def partner(viewer, cross):
     found = partners_of(viewer, cross.seed_parent, as_seed_parent=True, own_only=True)
-    (tried,) = (one.chance.tried for one in found if one.plant == cross.pollen_parent)
+    (tried,) = (one.tried for one in found if one.plant == cross.pollen_parent)
     return f"{tried.x} of {tried.n}"
 
 

@@ -264,7 +264,7 @@ def test_partners_stand_by_chance_and_relation_and_say_what_is_missing():
 def test_a_plant_that_gives_pollen_is_ranked_by_the_other_as_seed_parent():
     model = fit_pairs([Attempt("a", "b", 20, 19), Attempt("b", "a", 20, 1)])
     (partner,) = rank_partners("b", ["a"], model, {}, as_seed_parent=False)
-    assert (partner.chance.tried.x, partner.chance.tried.n) == (19, 20)
+    assert (partner.tried.x, partner.tried.n) == (19, 20)
 
 
 @pytest.mark.parametrize(

@@ -2,10 +2,12 @@
 
 import datetime
 
+import pytest
 from django.urls import reverse
 
 from crosses.actions.capsule import record_check
 from crosses.models import Plant
+from crosses.queries.fertility import chance_of_cross, pair_model
 from crosses.queries.partners import partners_of
 from tests.conftest import NOON
 from tests.factories.crosses import make_cross, make_plant, make_pollination
@@ -63,8 +65,8 @@ def test_each_direction_has_its_own_count(tansy, smoke):
     tried(tansy, smoke, lemon, flowers=6, took=5)
     there = partner(tansy, smoke, lemon)
     back = partner(tansy, smoke, lemon, as_seed_parent=False)
-    assert (there.chance.tried.x, there.chance.tried.n) == (5, 6)
-    assert (back.chance.tried.x, back.chance.tried.n) == (0, 0)
+    assert (there.tried.x, there.tried.n) == (5, 6)
+    assert (back.tried.x, back.tried.n) == (0, 0)
 
 
 def test_two_of_two_does_not_outdo_eighteen_of_twenty(tansy, smoke):
@@ -104,3 +106,46 @@ def test_a_plant_of_another_genus_is_warned_of_and_stands_last(tansy, smoke):
     found = partners_of(tansy, smoke, as_seed_parent=True, own_only=True)
     assert [one.plant for one in found] == [primula, streptocarpus]
     assert "Of two genera, Primula and Streptocarpus" in found[1].cautions[0].words
+
+
+def test_a_pair_that_took_stands_above_one_nobody_tried(tansy, smoke, signed_in):
+    proven = make_plant(tansy, "Primula proven")
+    tried(tansy, smoke, proven, flowers=14, took=13)
+    # A pollen parent that never failed elsewhere, and strangers of whom nothing is known.
+    better = make_plant(tansy, "Primula better")
+    tried(tansy, make_plant(tansy, "Primula mother"), better, flowers=30, took=30)
+    make_plant(tansy, "pink thing from a neighbour")
+    found = partners_of(tansy, smoke, as_seed_parent=True, own_only=True)
+    assert found[0].plant == proven
+    assert [one.is_tried for one in found] == sorted((one.is_tried for one in found), reverse=True)
+    page = signed_in(tansy).get(reverse("plant-partners", args=[smoke.number])).text
+    assert page.index("<h2>Tried</h2>") < page.index("13 of 14") < page.index("Not tried yet</h2>")
+
+
+@pytest.mark.parametrize(
+    ("name", "facts", "words"),
+    [
+        ("Streptocarpus 'Oddwater Blue'", {}, "of two genera"),
+        ("pink thing from a neighbour", {}, "genus of one of the two is not known"),
+        ("Primula 'Oddwater Lemon'", {"ploidy": 4}, "sets of chromosomes"),
+    ],
+)
+def test_what_cannot_be_reckoned_is_told_in_words(name, facts, words, tansy, signed_in):
+    plant = make_plant(tansy, "Primula 'Quillfeather Smoke'", ploidy=2)
+    mate = make_plant(tansy, "Primula mate")
+    tried(tansy, plant, mate, flowers=10, took=9)
+    other = make_plant(tansy, name, **facts)
+    found = partner(tansy, plant, other)
+    assert found.chance is None
+    assert words in found.reasons[0]
+    assert words in signed_in(tansy).get(reverse("plant-partners", args=[plant.number])).text
+    cross = make_cross(tansy, seed_parent=plant, pollen_parent=other)
+    assert chance_of_cross(pair_model(tansy), cross) is None
+
+
+def test_parents_who_did_nothing_are_not_said_to_have_done_it(tansy, smoke):
+    other = make_plant(tansy, "Primula new")
+    tried(tansy, make_plant(tansy, "Primula a"), make_plant(tansy, "Primula b"), 9, 8)
+    sentence = partner(tansy, smoke, other).chance.sentence
+    assert "neither parent was tried in its role" in sentence
+    assert "what each parent did" not in sentence

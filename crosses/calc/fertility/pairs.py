@@ -83,11 +83,14 @@ class PairFacts:
     is_same_form : bool or None
         Pin with pin or thrum with thrum.
     is_equal_ploidy : bool or None
+    why_no_chance : str
+        What makes a figure for this pair guesswork, in words; else empty.
 
     """
 
     is_same_form: bool | None = None
     is_equal_ploidy: bool | None = None
+    why_no_chance: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,14 +177,25 @@ class PairModel:
         own = f"{tried.x} of {tried.n} flowers took" if tried.n else "never tried"
         known = {name for name, _ in values.keys() & self.terms.keys()}
         others = sorted(known - {"usual", "seed", "pollen"})
+        learnt = _learnt_from([term in self.terms for term in parents])
         beside = f", and from {' and '.join(others)}," if others else ""
         return PairChance(
             chance, low, high, tried,
             f"About {100 * chance:.0f} % of flowers may take (80 % interval "
             f"{100 * low:.0f}-{100 * high:.0f} %), from "
-            f"what each parent did in its role{beside} over {self.flowers} flowers; this very "
+            f"{learnt}{beside} over {self.flowers} flowers; this very "
             f"pair: {own}.",
         )  # fmt: skip
+
+
+def _learnt_from(was_tried: Sequence[bool]) -> str:
+    """Say on which parent's flowers a chance rests; of one never tried there is nothing to tell."""
+    if all(was_tried):
+        return "what each parent did in its role"
+    if not any(was_tried):
+        return "what is usual, as neither parent was tried in its role,"
+    tried, untried = ("seed", "pollen") if was_tried[0] else ("pollen", "seed")
+    return f"what the {tried} parent did in its role (the {untried} parent never tried in its own)"
 
 
 def fit_pairs(attempts: Sequence[Attempt]) -> PairModel:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from crosses.calc.fertility.pairs import Attempt, PairChance, PairFacts, PairModel, PlantId
 from crosses.calc.fertility.roles import none_took
-from crosses.calc.rates import too_few
+from crosses.calc.rates import Share, too_few
 
 # Half-sisters give seedlings of one eighth (Falconer and Mackay, chapter 5).
 CLOSE = 0.125
@@ -18,21 +18,24 @@ class Partner:
     Attributes
     ----------
     plant : plant number
-    chance : PairChance
-        That a flower takes.
+    chance : PairChance or None
+        That a flower takes; None where a figure would be guesswork, as the reasons then say.
+    tried : Share
+        What this very pair did in this direction.
     offspring_inbreeding : float
         What the seedlings would have by the known pedigree: the kinship of the two.
     is_never_made : bool
         Neither direction of the pair was ever tried.
     merit : float
-        Chance to take, times the share of genes in the seedlings that are not copies of one
-        ancestral gene; what the order follows.
+        Lower end of the chance's interval, times the share of genes in the seedlings that are not
+        copies of one ancestral gene; what the order follows.
     reasons : tuple of str
 
     """
 
     plant: PlantId
-    chance: PairChance
+    chance: PairChance | None
+    tried: Share
     offspring_inbreeding: float
     is_never_made: bool
     merit: float
@@ -66,7 +69,10 @@ def rank_partners(
 
     Notes
     -----
-    By merit; of equal merit, first a pair that was never made, then by number.
+    First the pairs that were tried in this direction, then those that were not; within each by
+    merit, and last those of which no chance is told. The lower end of the interval is what is
+    ranked by, so that a pair that proved itself stands above one of which little is
+    known. Of equal merit, first a pair that was never made, then by number.
 
     """
     known = facts or {}
@@ -77,30 +83,43 @@ def rank_partners(
         for pair, of_both in zip(pairs, alike, strict=True)
     ]
     found = []
-    for candidate, (seed, pollen), chance in zip(
-        candidates, pairs, model.chances(asked), strict=True
+    for candidate, (seed, pollen), of_both, learnt in zip(
+        candidates, pairs, alike, model.chances(asked), strict=True
     ):
+        tried = learnt.tried
+        chance = None if of_both.why_no_chance else learnt
         other_way = model.tried(pollen, seed)
         inbreeding = kinship.get(candidate, 0.0)
-        reasons = [chance.sentence, _of_relation(inbreeding)]
+        reasons = [of_both.why_no_chance or learnt.sentence, _of_relation(inbreeding)]
         if other_way.n and seed != pollen:
             reasons.append(f"The other way round: {other_way.x} of {other_way.n} flowers took.")
-        if chance.tried.x == 0 and not too_few(chance.tried.n):
-            reasons.append(none_took(chance.tried.n))
-        is_never_made = chance.tried.n == other_way.n == 0
+        if tried.x == 0 and not too_few(tried.n):
+            reasons.append(none_took(tried.n))
+        is_never_made = tried.n == other_way.n == 0
         if is_never_made:
             reasons.append("Never made in either direction.")
         found.append(
             Partner(
                 plant=candidate,
                 chance=chance,
+                tried=tried,
                 offspring_inbreeding=inbreeding,
                 is_never_made=is_never_made,
-                merit=chance.chance * (1 - inbreeding),
+                merit=chance.low * (1 - inbreeding) if chance else 0.0,
                 reasons=tuple(reasons),
             )
         )
-    return tuple(sorted(found, key=lambda p: (-p.merit, not p.is_never_made, str(p.plant))))
+    return tuple(sorted(found, key=_place))
+
+
+def _place(partner: Partner) -> tuple[object, ...]:
+    return (
+        partner.tried.n == 0,
+        partner.chance is None,
+        -partner.merit,
+        not partner.is_never_made,
+        str(partner.plant),
+    )
 
 
 def _of_relation(inbreeding: float) -> str:

@@ -85,7 +85,10 @@ class PartnerSerializer(serializers.Serializer[Partner]):
 
     plant = serializers.CharField(source="plant.number")
     name = serializers.CharField(source="plant.name_text")
-    chance = PairChanceSerializer()
+    chance = PairChanceSerializer(
+        allow_null=True, help_text="Null where a figure would be guesswork; the reasons say why."
+    )
+    tried = ShareSerializer(help_text="What this very pair did in this direction.")
     offspring_inbreeding = serializers.FloatField(
         help_text="What their seedlings would have by the known pedigree."
     )

@@ -149,9 +149,10 @@ class PlantView(ReadRows):
     @extend_schema(
         summary="Partners for a plant, best first",
         description=(
-            f"At most {MOST_PARTNERS} living plants. First those with nothing to warn of, then by"
-            " the chance that a flower takes, times the share of the seedlings' genes that are not"
-            " copies of one ancestor's."
+            f"At most {MOST_PARTNERS} living plants. First the pairs tried in this direction;"
+            " within both kinds those with nothing to warn of, then by the lower end of the 80 %"
+            " interval of the chance that a flower takes, times the share of the seedlings'"
+            " genes that are not copies of one ancestor's."
         ),
         parameters=[
             NUMBER,
