@@ -274,55 +274,6 @@ def thousand_seed_weight(
     )
 
 
-def packets_of(
-    seeds: int,
-    per_packet: int,
-    keep_back: int = 0,
-    *,
-    standard_error: float = 0.0,
-    samples: int | None = None,
-) -> PacketCount:
-    """Return how many packets a number of seeds fills, and how many of them one can promise.
-
-    From an estimate, the promise rests on the number of seeds that is reached 95 times in 100: the
-    estimate less the one-sided Student's t times its standard error.
-
-    Parameters
-    ----------
-    seeds : int
-        Counted, or an estimate.
-    per_packet : int
-        Seeds in a packet.
-    keep_back : int
-        Seeds not to be packeted: one's own share, the reserve, the test.
-    standard_error : float
-        Of the estimate, in seeds; 0 for seeds that were counted.
-    samples : int, optional
-        Weighed samples the estimate rests on; needed, and at least 2, with a standard error.
-
-    Raises
-    ------
-    BadInput
-        If a number is below its least, or an estimate comes without its samples.
-
-    Examples
-    --------
-    >>> packets_of(290, per_packet=25, keep_back=73)
-    PacketCount(packets=8, remainder=17, promised=8)
-    """
-    _require_packet_numbers(seeds, per_packet, keep_back, standard_error)
-    packets, remainder = divmod(max(seeds - keep_back, 0), per_packet)
-    if standard_error == 0:
-        return PacketCount(packets, remainder, promised=packets)
-    if samples is None or samples < 2:
-        raise BadInput(
-            "An estimate with a standard error comes from two weighed samples or more.",
-            field="samples",
-        )
-    sure = seeds - _student_t(samples - 1, share_below=CONFIDENCE) * standard_error - keep_back
-    return PacketCount(packets, remainder, promised=max(floor(sure / per_packet), 0))
-
-
 def _require_samples(samples: Sequence[tuple[int, float]], clean_grams: float) -> None:
     if not samples:
         raise BadInput("Weigh at least one counted sample.", field="samples")
@@ -338,19 +289,6 @@ def _require_samples(samples: Sequence[tuple[int, float]], clean_grams: float) -
             " put back.",
             field="clean_grams",
         )
-
-
-def _require_packet_numbers(
-    seeds: int, per_packet: int, keep_back: int, standard_error: float
-) -> None:
-    if seeds < 0:
-        raise BadInput("The number of seeds cannot be below 0.", field="seeds")
-    if per_packet < 1:
-        raise BadInput("A packet holds at least one seed.", field="per_packet")
-    if keep_back < 0:
-        raise BadInput("The seeds kept back cannot be below 0.", field="keep_back")
-    if not 0 <= standard_error < inf:
-        raise BadInput("A standard error cannot be below 0.", field="standard_error")
 
 
 def _mean_and_deviation(values: Sequence[float]) -> tuple[float, float]:

@@ -6,13 +6,10 @@ fills no packet is left over. Nothing is rounded away: own, reserve, packets and
 the count.
 """
 
-import math
 import operator
-import statistics
-from collections.abc import Sequence
 from dataclasses import dataclass
 
-from scipy.special import bdtrc, stdtrit
+from scipy.special import bdtrc
 
 from crosses.calc.errors import BadInput
 from crosses.calc.rates import Share
@@ -68,50 +65,6 @@ class PacketPlan:
     packets: int
     seeds_per_packet: int
     leftover: int
-
-
-@dataclass(frozen=True, slots=True)
-class Demand:
-    """Packets that members may ask for next time.
-
-    Attributes
-    ----------
-    expected : float
-        Mean of the years.
-    low, high : float or None
-        95 % prediction interval for one more year; None under three years.
-    years : int
-        What it rests on.
-    sentence : str
-        For a person.
-
-    """
-
-    expected: float
-    low: float | None
-    high: float | None
-    years: int
-    sentence: str
-
-
-@dataclass(frozen=True, slots=True)
-class PackingBalance:
-    """What became of the packets planned.
-
-    Attributes
-    ----------
-    missing : int
-        Packets planned that were neither made nor left over; negative if there are too many.
-    balances : bool
-        Made and left over add up to the plan.
-    sentence : str
-        For the packing table.
-
-    """
-
-    missing: int
-    balances: bool
-    sentence: str
 
 
 def seeds_needed(seedlings: int, germination: float, confidence: float = 0.95) -> int:
@@ -249,116 +202,6 @@ def plan_packets(
     return PacketPlan(count, own, reserve, packets, each, leftover)
 
 
-def expected_demand(asked_by_year: Sequence[int]) -> Demand:
-    """Packets to expect members to ask for next time, from past years.
-
-    Parameters
-    ----------
-    asked_by_year : sequence of int
-        Packets asked for (not packets given: stock that ran out says nothing of demand), a year
-        each, one year or more. The order does not matter.
-
-    Raises
-    ------
-    BadInput
-        If there is no year or a negative number.
-
-    Examples
-    --------
-    >>> expected_demand([12, 17]).sentence
-    'About 15 packets (mean of 2 years, 12 to 17; too few years for an interval).'
-
-    """
-    asked = [_whole(number, "asked_by_year", least=0) for number in asked_by_year]
-    if not asked:
-        raise BadInput("There is no past year to judge demand by.", field="asked_by_year")
-    mean = statistics.fmean(asked)
-    years = len(asked)
-    if years < FEWEST_YEARS_OF_DEMAND:
-        basis = f"mean of 2 years, {min(asked)} to {max(asked)}" if years == 2 else "one year only"
-        sentence = f"About {_half_up(mean)} packets ({basis}; too few years for an interval)."
-        return Demand(mean, None, None, years, sentence)
-    reach = float(stdtrit(years - 1, 0.975)) * statistics.stdev(asked) * math.sqrt(1 + 1 / years)
-    low, high = max(0.0, mean - reach), mean + reach
-    sentence = (
-        f"About {_half_up(mean)} packets ({math.floor(low)} to {math.ceil(high)}; 95 % prediction "
-        f"from {years} years, Student's t)."
-    )
-    return Demand(mean, low, high, years, sentence)
-
-
-def plan_for_demand(plan: PacketPlan, demand: Demand, *, most_seeds_per_packet: int) -> PacketPlan:
-    """Make no more packets than members may ask for, and fill them better with what is spared.
-
-    Parameters
-    ----------
-    plan : PacketPlan
-        From `plan_packets`, at the fewest seeds a packet may hold.
-    demand : Demand
-        From `expected_demand`; its upper end is used where there is one, so that packets are only
-        given up where even a good year would not take them.
-    most_seeds_per_packet : int
-        Seeds beyond which a packet gets no better.
-
-    Raises
-    ------
-    BadInput
-        If the most is less than the plan puts in a packet.
-
-    Examples
-    --------
-    >>> plan = plan_packets(720, seeds_per_packet=25)
-    >>> better = plan_for_demand(plan, expected_demand([8, 9]), most_seeds_per_packet=50)
-    >>> better.packets, better.seeds_per_packet, better.leftover
-    (9, 50, 90)
-
-    """
-    most = _whole(most_seeds_per_packet, "most_seeds_per_packet", least=1)
-    if most < plan.seeds_per_packet:
-        raise BadInput(
-            "The most seeds in a packet cannot be fewer than the plan puts in.",
-            field="most_seeds_per_packet",
-        )
-    wanted = math.ceil(demand.expected if demand.high is None else demand.high)
-    if wanted >= plan.packets:
-        return plan
-    to_share = plan.packets * plan.seeds_per_packet + plan.leftover
-    each = min(most, to_share // wanted) if wanted else plan.seeds_per_packet
-    return PacketPlan(plan.seeds, plan.own, plan.reserve, wanted, each, to_share - wanted * each)
-
-
-def balance_packing(planned: int, *, made: int, left_over: int) -> PackingBalance:
-    """Hold the packets made and left over against the plan: made + left over = planned.
-
-    Parameters
-    ----------
-    planned, made, left_over : int
-        Packets; left over are those planned that were not made, their labels still in hand.
-
-    Raises
-    ------
-    BadInput
-        If a number is negative or not whole.
-
-    Examples
-    --------
-    >>> balance_packing(8, made=7, left_over=0).sentence
-    '1 packet is missing: 8 planned, 7 made, 0 left over.'
-
-    """
-    plan = _whole(planned, "planned", least=0)
-    done = _whole(made, "made", least=0)
-    rest = _whole(left_over, "left_over", least=0)
-    missing = plan - done - rest
-    counts = f"{plan} planned, {done} made, {rest} left over."
-    if missing == 0:
-        return PackingBalance(0, balances=True, sentence=f"It adds up: {counts}")
-    number = abs(missing)
-    verb = f"packet{'' if number == 1 else 's'} {'is' if number == 1 else 'are'}"
-    fault = "missing" if missing > 0 else "too many"
-    return PackingBalance(missing, balances=False, sentence=f"{number} {verb} {fault}: {counts}")
-
-
 def _whole(number: int, field: str, *, least: int) -> int:
     try:
         value = operator.index(number)
@@ -371,7 +214,3 @@ def _whole(number: int, field: str, *, least: int) -> int:
 
 def _part_rounded_up(count: int, percent: int) -> int:
     return -(-count * percent // 100)
-
-
-def _half_up(number: float) -> int:
-    return math.floor(number + 0.5)

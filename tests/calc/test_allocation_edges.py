@@ -17,18 +17,14 @@ from seedbank.calc.allocation import (
     Line,
     Member,
     Options,
-    after_loss,
-    packets_to_take_back,
     problems,
     read_inputs,
-    replay,
     share,
     share_by_turns,
     share_evenly,
-    top_up,
-    without_member,
 )
 from tests.calc.allocation_cases import exchanges
+from tests.calc.next_run import after_loss, packets_to_take_back, replay, top_up, without_member
 
 SOME = settings(max_examples=200, deadline=None)
 

@@ -7,17 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from seedbank.calc.allocation import (
-    Frozen,
-    Inputs,
-    Line,
-    Member,
-    Options,
-    problems,
-    share,
-    top_up,
-)
+from seedbank.calc.allocation import Frozen, Inputs, Line, Member, Options, problems, share
 from tests.calc.allocation_cases import by_the_book, exchanges, frozen_from
+from tests.calc.next_run import top_up
 
 MANY = settings(max_examples=600, deadline=None)
 SOME = settings(max_examples=250, deadline=None)

@@ -8,14 +8,8 @@ from pathlib import Path
 import pytest
 
 from crosses.calc.errors import BadInput
-from seedbank.calc.cautions import (
-    STANDING_LINE,
-    PacketFacts,
-    ParcelFacts,
-    find_cautions,
-    read_rules,
-    summary,
-)
+from seedbank.calc.cautions import STANDING_LINE, PacketFacts, ParcelFacts, find_cautions, summary
+from tests.calc.caution_rules import read_rules
 
 FIXTURE = Path(__file__).resolve().parents[2] / "fixtures" / "cautions.json"
 ROWS = json.loads(FIXTURE.read_text(encoding="utf-8"))

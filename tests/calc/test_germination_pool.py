@@ -15,7 +15,7 @@ from seedbank.calc.germination.betabinomial import (
     tally,
 )
 from seedbank.calc.germination.expectation import expect_next_sowing
-from seedbank.calc.germination.pool import pool_sowings, pooled_share, ranking_key
+from seedbank.calc.germination.pool import pool_sowings, pooled_share
 from seedbank.calc.germination.sowingplan import seeds_to_sow
 
 SCATTERED = [(2, 20), (15, 20), (9, 25), (19, 20), (6, 30), (11, 15)]
@@ -187,18 +187,6 @@ def test_the_chance_of_seedlings_is_the_beta_binomial_tail(seedlings, seeds):
     assert coming.chance_of_at_least(seedlings, seeds) == pytest.approx(
         float(coming.weights @ by_law), abs=1e-9
     )
-
-
-def test_three_seeds_never_outrank_three_hundred():
-    rates = [(3, 3), (150, 300), (30, 300), (240, 300), (2, 2), (0, 9)]
-    best_first = sorted(rates, key=lambda rate: ranking_key(*rate), reverse=True)
-    assert best_first[:3] == [(240, 300), (150, 300), (30, 300)]
-
-
-@given(st.integers(0, 9), st.integers(0, 300), st.integers(300, 600))
-@settings(deadline=None)
-def test_no_rate_from_under_ten_seeds_outranks_one_from_hundreds(came, many_came, many):
-    assert ranking_key(came, 9) < ranking_key(many_came, many)
 
 
 @pytest.mark.parametrize(

@@ -1,7 +1,5 @@
 """Seeds into packets."""
 
-import math
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -10,10 +8,7 @@ from scipy import stats
 from crosses.calc.errors import BadInput
 from crosses.calc.rates import wilson
 from seedbank.calc.packetplan import (
-    balance_packing,
-    expected_demand,
     packet_size,
-    plan_for_demand,
     plan_packets,
     seeds_needed,
 )
@@ -118,55 +113,3 @@ def test_a_plan_of_impossible_numbers_is_refused_at_the_field(seeds, each, field
     with pytest.raises(BadInput) as refusal:
         plan_packets(seeds, seeds_per_packet=each)
     assert refusal.value.field == field
-
-
-def test_demand_over_years_has_a_students_prediction_interval():
-    asked = [12, 17, 9, 20]
-    demand = expected_demand(asked)
-    spread = stats.tstd(asked) * math.sqrt(1 + 1 / 4)
-    low, high = stats.t.interval(0.95, 3, loc=14.5, scale=spread)
-    assert demand.expected == 14.5
-    assert demand.high == pytest.approx(high)
-    assert demand.low == max(0, low) == 0
-    assert "from 4 years" in demand.sentence
-
-
-def test_one_year_of_demand_gives_no_interval():
-    demand = expected_demand([7])
-    assert demand.low is None
-    assert demand.high is None
-    assert "one year only" in demand.sentence
-
-
-def test_fewer_askers_than_packets_get_fuller_packets():
-    plan = plan_packets(720, seeds_per_packet=25)
-    better = plan_for_demand(plan, expected_demand([10, 10, 10]), most_seeds_per_packet=40)
-    assert (better.packets, better.seeds_per_packet) == (10, 40)
-    kept = better.own + better.reserve + better.packets * better.seeds_per_packet + better.leftover
-    assert kept == 720
-
-
-def test_more_askers_than_packets_leave_the_plan_alone():
-    plan = plan_packets(290, seeds_per_packet=25)
-    assert plan_for_demand(plan, expected_demand([40]), most_seeds_per_packet=50) == plan
-
-
-def test_seed_nobody_asks_for_stays_in_the_bank():
-    plan = plan_packets(290, seeds_per_packet=25)
-    kept = plan_for_demand(plan, expected_demand([0]), most_seeds_per_packet=50)
-    assert kept.packets == 0
-    assert kept.leftover == 217
-
-
-@pytest.mark.parametrize(
-    ("made", "left_over", "missing"), [(8, 0, 0), (6, 2, 0), (7, 0, 1), (8, 1, -1)]
-)
-def test_made_and_left_over_must_add_up_to_the_plan(made, left_over, missing):
-    balance = balance_packing(8, made=made, left_over=left_over)
-    assert balance.missing == missing
-    assert balance.balances is (missing == 0)
-
-
-def test_a_surplus_is_said_in_words():
-    balance = balance_packing(8, made=10, left_over=0)
-    assert balance.sentence == "2 packets are too many: 8 planned, 10 made, 0 left over."

@@ -1,4 +1,4 @@
-from math import ceil, isclose, sqrt
+from math import isclose, sqrt
 
 import numpy as np
 import pytest
@@ -8,7 +8,7 @@ from scipy import stats
 from scipy.optimize import curve_fit
 
 from crosses.calc.errors import BadInput
-from crosses.calc.seedcount import count_from_samples, packets_of, thousand_seed_weight
+from crosses.calc.seedcount import count_from_samples, thousand_seed_weight
 
 # Dimorphotheca sinuata, grams per 100 seeds: AOSA Rules appendix 4 tutorial,
 # http://www.frsa.org/SAfacts/App4tutorial.html
@@ -174,55 +174,4 @@ def test_nothing_is_left_out_of_a_first_weighing():
 def test_replicates_the_method_does_not_know_are_refused(grams, seeds, field):
     with pytest.raises(BadInput) as refusal:
         thousand_seed_weight(grams, seeds)
-    assert refusal.value.field == field
-
-
-@pytest.mark.parametrize(
-    ("seeds", "packets"),
-    [(290, 8), (315, 9), (62, 1), (560, 16), (610, 18), (720, 21), (48, 1), (96, 2), (11, 0)],
-)
-def test_the_demo_season_fills_its_packets_of_25_after_a_quarter_is_kept_back(seeds, packets):
-    # Invented season: 20 % for the grower and 5 % in reserve.
-    assert packets_of(seeds, per_packet=25, keep_back=ceil(seeds * 0.25)).packets == packets
-
-
-@given(st.integers(0, 10_000), st.integers(1, 200), st.integers(0, 500))
-def test_packets_remainder_and_what_is_kept_back_are_all_the_seed(seeds, per_packet, keep_back):
-    result = packets_of(seeds, per_packet, keep_back)
-    assert result.promised == result.packets
-    assert 0 <= result.remainder < per_packet
-    if seeds >= keep_back:
-        assert result.packets * per_packet + result.remainder + keep_back == seeds
-    else:
-        assert (result.packets, result.remainder) == (0, 0)
-
-
-def test_an_estimate_promises_what_is_reached_95_times_in_100():
-    count = count_from_samples(JAPONICA, 1.72)
-    result = packets_of(
-        count.seeds, per_packet=50, standard_error=count.standard_error, samples=count.samples
-    )
-    sure = stats.t.ppf(0.05, 2, loc=count.seeds, scale=count.standard_error)
-    assert (result.packets, result.promised) == (83, int(sure // 50))
-    assert result.promised < result.packets
-
-
-def test_a_promise_is_never_below_nothing():
-    assert packets_of(30, per_packet=25, standard_error=20, samples=2).promised == 0
-
-
-@pytest.mark.parametrize(
-    ("arguments", "field"),
-    [
-        ({"seeds": -1, "per_packet": 25}, "seeds"),
-        ({"seeds": 100, "per_packet": 0}, "per_packet"),
-        ({"seeds": 100, "per_packet": 25, "keep_back": -1}, "keep_back"),
-        ({"seeds": 100, "per_packet": 25, "standard_error": -1.0}, "standard_error"),
-        ({"seeds": 100, "per_packet": 25, "standard_error": 5.0}, "samples"),
-        ({"seeds": 100, "per_packet": 25, "standard_error": 5.0, "samples": 1}, "samples"),
-    ],
-)
-def test_packet_numbers_that_cannot_be_are_refused_at_their_field(arguments, field):
-    with pytest.raises(BadInput) as refusal:
-        packets_of(**arguments)
     assert refusal.value.field == field

@@ -19,17 +19,7 @@ from seedbank.calc.viability.constants import (
     StorageConstants,
     published_constants,
 )
-from seedbank.calc.viability.equation import (
-    days_until,
-    life_in_words,
-    moisture_needed,
-    probit,
-    range_warnings,
-    sigma_days,
-    temperature_needed,
-    temperature_term,
-    viability_after,
-)
+from seedbank.calc.viability.equation import range_warnings, sigma_days, temperature_term
 from seedbank.calc.viability.genebank import (
     first_test_by,
     most_seeds_to_test,
@@ -37,6 +27,14 @@ from seedbank.calc.viability.genebank import (
     retest_interval_days,
 )
 from seedbank.calc.viability.thumbrules import harrington_factor, storage_sum
+from tests.calc.seed_viability import (
+    days_until,
+    life_in_words,
+    moisture_needed,
+    probit,
+    temperature_needed,
+    viability_after,
+)
 
 RICE = published_constants("Oryza sativa")[0]
 CHICKPEA = published_constants("Cicer arietinum")[0]

@@ -10,9 +10,10 @@ from scipy import optimize, stats
 
 from crosses.calc.errors import BadInput
 from seedbank.calc.viability.constants import published_constants
-from seedbank.calc.viability.equation import probit, sigma_days, viability_after
+from seedbank.calc.viability.equation import sigma_days
 from seedbank.calc.viability.fit import SeedTest, fit_start, fit_tests
 from seedbank.calc.viability.outlook import Method, Storage, expected_today
+from tests.calc.seed_viability import probit, viability_after
 
 RICE = published_constants("Oryza sativa")[0]
 FALLING = [SeedTest(0, 48, 50), SeedTest(700, 45, 50), SeedTest(1500, 38, 50)]

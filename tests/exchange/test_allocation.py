@@ -17,7 +17,6 @@ from seedbank.calc.allocation import (
     result_document,
     share,
 )
-from seedbank.calc.allocation import top_up as calc_top_up
 from seedbank.exchange.actions.allocation import (
     announce,
     freeze_inputs,
@@ -32,6 +31,7 @@ from seedbank.exchange.actions.wishes import cancel_wishes, save_wishes
 from seedbank.exchange.models import AllocationRun, Parcel, ParcelItem, WishList
 from seedbank.exchange.queries.inputs import Keep, gather_inputs, living_promises
 from seedbank.exchange.queries.results import my_result
+from tests.calc.next_run import top_up as calc_top_up
 from tests.conftest import NOON
 from tests.factories.bank import DonationFactory, DonationLineFactory, packets_of
 from tests.factories.exchange import (

@@ -73,13 +73,6 @@ from seedbank.calc.allocation.model import (
     Policy,
     Result,
 )
-from seedbank.calc.allocation.next_run import (
-    after_loss,
-    packets_to_take_back,
-    replay,
-    top_up,
-    without_member,
-)
 from seedbank.calc.allocation.outcomes import Outcome, Record, outcomes, records
 from seedbank.calc.allocation.reading import read_inputs
 from seedbank.calc.allocation.reasons import main_wishes, sentences
@@ -105,7 +98,6 @@ __all__ = [
     "Result",
     "Share",
     "Shortage",
-    "after_loss",
     "canonical_bytes",
     "common_part",
     "inputs_document",
@@ -113,13 +105,11 @@ __all__ = [
     "measure",
     "outcomes",
     "own_parts",
-    "packets_to_take_back",
     "problems",
     "read_inputs",
     "read_result",
     "reasons_document",
     "records",
-    "replay",
     "result_document",
     "sentences",
     "sha256",
@@ -129,6 +119,4 @@ __all__ = [
     "share_straight",
     "shortages",
     "tell",
-    "top_up",
-    "without_member",
 ]

@@ -31,7 +31,7 @@ from seedbank.calc.germination.expectation import Expectation, expect_next_sowin
 from seedbank.calc.germination.indices import GerminationIndices, describe
 from seedbank.calc.germination.lots import LotsApart, compare_lots
 from seedbank.calc.germination.many import ManyIndices, describe_many
-from seedbank.calc.germination.pool import Pooled, pool_sowings, pooled_share, ranking_key
+from seedbank.calc.germination.pool import Pooled, pool_sowings, pooled_share
 from seedbank.calc.germination.pooledcourse import CourseStep, PooledCourse, pooled_course
 from seedbank.calc.germination.ranks import (
     Permuted,
@@ -101,7 +101,6 @@ __all__ = [
     "pooled_share",
     "pot_steps",
     "rank_test",
-    "ranking_key",
     "read_counts",
     "seeds_to_sow",
     "share_come",

@@ -7,7 +7,7 @@ from scipy.optimize import brentq
 from scipy.special import chdtri
 
 from crosses.calc.errors import BadInput
-from crosses.calc.rates import Share, too_few, whole_percent, wilson
+from crosses.calc.rates import Share, whole_percent, wilson
 from seedbank.calc.germination.betabinomial import (
     Tally,
     fit_common_scatter,
@@ -153,32 +153,6 @@ def pooled_share(sowings: Sequence[tuple[int, int]], confidence: float = 0.95) -
     if not 0 < confidence < 1:
         raise BadInput("The confidence is a fraction between 0 and 1.", field="confidence")
     return _mean(tally(sowings), confidence)[0]
-
-
-def ranking_key(came: int, sown: int) -> tuple[bool, float]:
-    """Order rates so that few seeds never outrank many.
-
-    Sorted in rising order, rates from too few seeds come first whatever they are, then the rest by
-    the lower end of their interval. Take the last as the best.
-
-    Parameters
-    ----------
-    came, sown : int
-        Seedlings and seeds.
-
-    Raises
-    ------
-    BadInput
-        If the counts cannot be.
-
-    Examples
-    --------
-    >>> ranking_key(3, 3) < ranking_key(120, 300)
-    True
-
-    """
-    share = wilson(came, sown)
-    return not too_few(share.n), share.low
 
 
 def _mean(counted: Tally, confidence: float) -> tuple[Share, float]:
