@@ -25,6 +25,8 @@ OFFERED = {
     "crosses.calc.names.epithets.check_cultivar_epithet": "the rules of a new name, told before one is given",
     "seedbank.calc.packetstate.state_of": "the judge of every packet's kept state",
     "seedbank.calc.packetstate.balance": "the judge of the kept counts of packets",
+    "crosses.calc.pedigree.shares.composition_table": "of a whole society at once",
+    "crosses.calc.pedigree.shares.founder_share_table": "of a whole society at once",
     "crosses.calc.pedigree.lines.inbreeding_by_lines": "how `inbreeding` goes where lines are wide",
     "crosses.calc.windows.belief.narrowed": "one level of a belief, as its formulas are published",
     "crosses.calc.windows.forecast.forecast": "one capsule by itself, as its formulas are published",

@@ -2,17 +2,21 @@
 
 from fractions import Fraction
 
+import numpy as np
 import pytest
+from hypothesis import given, settings
 
 from crosses.calc.pedigree.generations import generation_name
 from crosses.calc.pedigree.graph import Parentage, Pedigree
 from crosses.calc.pedigree.shares import (
     composition,
+    composition_table,
+    founder_share_table,
     founder_shares,
     known_share,
     written_share,
 )
-from tests.calc.pedigrees import cross
+from tests.calc.pedigrees import cross, pedigrees
 
 FOUNDERS = [
     Parentage("bul", taxon="bulleyana"), Parentage("bee", taxon="beesiana"), Parentage("jap", taxon="japonica"),
@@ -72,6 +76,34 @@ def test_half_of_a_taxon_through_two_plants_is_one_half():
         "bulleyana",
         Fraction(1, 2),
     )
+
+
+@settings(max_examples=60, deadline=None)
+@given(pedigrees())
+def test_shares_add_up_to_exactly_one_and_the_tables_agree(rows):
+    pedigree = Pedigree.build(rows)
+    every = founder_share_table(pedigree)
+    taxa = composition_table(pedigree)
+    assert every.shares.sum(axis=1) == pytest.approx(np.ones(len(rows)))
+    for plant, row, taxon_row in zip(
+        every.plants, every.shares.toarray(), taxa.shares.toarray(), strict=True
+    ):
+        exact = founder_shares(pedigree, plant)
+        assert sum(exact.values()) == 1
+        assert row == pytest.approx([float(exact.get(each, 0)) for each in every.columns])
+        made_of = dict(composition(pedigree, plant).shares)
+        assert taxon_row == pytest.approx([float(made_of.get(each, 0)) for each in taxa.columns])
+
+
+@settings(max_examples=60, deadline=None)
+@given(pedigrees())
+def test_a_few_plants_have_the_rows_they_have_in_the_whole_table(rows):
+    pedigree = Pedigree.build(rows)
+    asked = [len(rows) - 1, 0, len(rows) - 1]
+    whole = founder_share_table(pedigree)
+    few = founder_share_table(pedigree, asked)
+    places = [whole.plants.index(plant) for plant in asked]
+    assert few.shares.toarray() == pytest.approx(whole.shares.toarray()[places])
 
 
 @pytest.mark.parametrize(

@@ -6,12 +6,16 @@ by the chromosome sets its gamete carries, so that 4x by 2x gives two thirds and
 """
 
 import heapq
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from scipy.sparse import csr_array
+import numpy as np
+from scipy.sparse import csr_array, vstack
 
-from crosses.calc.pedigree.graph import NOBODY, WHOLE, Pedigree, PlantId
+from crosses.calc.pedigree.graph import NOBODY, WHOLE, Floats, Pedigree, PlantId
+from crosses.calc.pedigree.order import Integers
+from crosses.calc.pedigree.sweep import Turn, ancestry, turns
 
 HALF = Fraction(1, 2)
 # A share with a larger denominator says more as a percentage.
@@ -139,6 +143,39 @@ def composition(pedigree: Pedigree, plant: PlantId) -> Composition:
     return Composition(tuple(shares), f"{said} ({EXPECTED}).")
 
 
+def founder_share_table(pedigree: Pedigree, plants: Sequence[PlantId] | None = None) -> ShareTable:
+    """Share of every founder in the given plants, or in every genotype.
+
+    Raises
+    ------
+    BadInput
+        If a plant is not in the pedigree.
+
+    """
+    founders = np.flatnonzero(pedigree.is_founder())
+    column = np.full(len(pedigree.seed), NOBODY)
+    column[founders] = np.arange(len(founders))
+    names = tuple(pedigree.genotypes[place] for place in founders.tolist())
+    return _table(pedigree, plants, column, (*names, None))
+
+
+def composition_table(pedigree: Pedigree, plants: Sequence[PlantId] | None = None) -> ShareTable:
+    """Share of every taxon in the given plants, or in every genotype.
+
+    Raises
+    ------
+    BadInput
+        If a plant is not in the pedigree.
+
+    """
+    founders = np.flatnonzero(pedigree.is_founder()).tolist()
+    taxa = sorted({taxon for place in founders if (taxon := pedigree.taxa[place]) is not None})
+    column_of: dict[str | None, int] = {taxon: at for at, taxon in enumerate(taxa)}
+    column = np.full(len(pedigree.seed), NOBODY)
+    column[founders] = [column_of.get(pedigree.taxa[place], len(taxa)) for place in founders]
+    return _table(pedigree, plants, column, (*taxa, None))
+
+
 def _weighted_parents(pedigree: Pedigree, place: int) -> list[tuple[int, Fraction]]:
     """Known parents of one genotype, each with the exact share it passes on."""
     seed = int(pedigree.seed[place])
@@ -155,3 +192,59 @@ def _weighted_parents(pedigree: Pedigree, place: int) -> list[tuple[int, Fractio
     if seed != NOBODY:
         parents.append((seed, passed_by_seed))
     return parents
+
+
+def _weights(pedigree: Pedigree) -> tuple[Floats, Floats]:
+    """Give the share passed on by each seed parent and each pollen parent: as above, in arrays."""
+    share = pedigree.pollen_weight
+    child = np.repeat(np.arange(len(pedigree.seed)), np.diff(pedigree.pollen_start))
+    seed = pedigree.seed[child]
+    sets_of_seed = np.where(seed == NOBODY, 0, pedigree.ploidy[seed])
+    sets_of_pollen = pedigree.ploidy[pedigree.pollen]
+    stated = (sets_of_seed > 0) & (sets_of_pollen > 0)
+    together = np.where(stated, sets_of_seed + sets_of_pollen, 2)
+    of_pollen = np.divide(np.where(stated, sets_of_pollen, 1), together, dtype=np.float64)
+    moved = np.bincount(child, weights=share * (0.5 - of_pollen), minlength=len(pedigree.seed))
+    return (0.5 + moved).astype(np.float64), share * of_pollen
+
+
+def _table(
+    pedigree: Pedigree,
+    plants: Sequence[PlantId] | None,
+    column: Integers,
+    columns: tuple[PlantId | None, ...],
+) -> ShareTable:
+    everyone = np.arange(len(pedigree.seed))
+    asked = everyone if plants is None else np.array([pedigree.place(each) for each in plants])
+    kept = np.zeros(len(everyone), bool)
+    wanted = ~kept if plants is None else ancestry(pedigree, asked)
+    kept[asked] = plants is not None
+    seed_weight, pollen_weight = _weights(pedigree)
+    held = csr_array((0, len(columns)))
+    entered = []
+    for turn in turns(pedigree, wanted, kept):
+        new = _new_rows(turn, held, column[turn.new], seed_weight, pollen_weight)
+        held = vstack([held[turn.stay], new[turn.enter]], format="csr")
+        if plants is None:
+            entered.append(new)
+    if plants is None:
+        return ShareTable(pedigree.genotypes, columns, vstack(entered, format="csr"))
+    row = np.searchsorted(np.flatnonzero(kept), asked)
+    return ShareTable(tuple(plants), columns, held[row])
+
+
+def _new_rows(
+    turn: Turn, held: csr_array, column: Integers, seed_weight: Floats, pollen_weight: Floats
+) -> csr_array:
+    """Rows of the plants that enter: what their parents pass on, founders, and the unknown rest."""
+    seed_part = seed_weight[turn.new]
+    pollen_part = pollen_weight[turn.pollen_entry]
+    rows = turn.from_parents(seed_part, pollen_part) @ held
+    known = np.where(turn.seed == NOBODY, 0, seed_part)
+    known = known + np.bincount(turn.pollen_of, weights=pollen_part, minlength=len(turn.new))
+    founder = np.flatnonzero(column != NOBODY)
+    rest = np.flatnonzero((column == NOBODY) & (known < 1 - 1e-12))
+    values = np.concatenate([np.ones(len(founder)), 1 - known[rest]])
+    at_row = np.concatenate([founder, rest])
+    at_column = np.concatenate([column[founder], np.full(len(rest), held.shape[1] - 1)])
+    return csr_array(rows + csr_array((values, (at_row, at_column)), shape=rows.shape))
