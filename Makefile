@@ -55,7 +55,7 @@ bench: .venv/.tests ## the benchmarks, beside a plain alternative each
 	$(BIN)/python -m tests.bench
 
 golden: .venv/.tests ## write the golden answers anew; read the difference before you commit it
-	GOLDEN=write $(BIN)/python -m pytest tests/golden -q
+	GOLDEN=write $(BIN)/python -m pytest tests/golden tests/architecture/test_access_table.py -q
 
 screenshots: .venv/.tests ## the pictures of the README, from the demo, by Chromium
 	$(BIN)/python manage.py screenshots

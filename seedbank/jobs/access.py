@@ -4,6 +4,7 @@ from typing import Any
 
 from django.core.exceptions import PermissionDenied
 from django.db.models import QuerySet
+from django.http import Http404
 from django.shortcuts import get_object_or_404
 
 from seedbank.jobs.models import Job
@@ -21,6 +22,11 @@ def job_for_reading(user: Any, key: int) -> Job:
 def job_for_fetching(user: Any, key: int) -> Job:
     """The result may hold what only a role may see, so the role is asked for again."""
     job = job_for_reading(user, key)
-    if not kind_of(job.kind).may(user):
+    try:
+        kind = kind_of(job.kind)
+    except KeyError as unknown:
+        # A job of another release: what it made is nothing that this one can answer for.
+        raise Http404 from unknown
+    if not kind.may(user):
         raise PermissionDenied("You may no longer see what this file holds.")
     return job
