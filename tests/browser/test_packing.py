@@ -90,7 +90,7 @@ def test_a_wrong_packet_is_refused_with_words_and_sound_and_the_next_scan_is_typ
     page = _take(open_as, hettie, parcel)
     _take_in_hand(page)
     _scan(page, wrong)
-    expect(page.get_by_role("alert")).to_contain_text(wrong)
+    expect(page.locator("#refusals")).to_contain_text(wrong)
     assert _tones(page) == [180]
     expect(page.get_by_label("Packet number")).to_be_focused()
     _scan(page, right)

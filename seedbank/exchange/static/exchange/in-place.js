@@ -8,14 +8,18 @@ document.getElementById("main").prepend(told);
 
 // One after the other: a second tap builds on what the first one saved.
 let waiting = Promise.resolve();
+let sends = 0;
 
 document.addEventListener("submit", (event) => {
   const form = event.target;
   if (!form.dataset.inPlace) return;
   event.preventDefault();
+  const fields = new FormData(form, event.submitter);
+  // Two quick presses of one button are two steps: the page they were made on has one key for both.
+  if (fields.has("form_key")) fields.set("form_key", `${fields.get("form_key")}-${++sends}`);
   const sent = {
     address: form.action,
-    fields: new FormData(form, event.submitter),
+    fields,
     parts: form.dataset.inPlace.split(" "),
     key: event.submitter?.dataset.key ?? document.activeElement?.id ?? "",
   };
