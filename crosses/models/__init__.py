@@ -8,6 +8,7 @@ from crosses.models.plant import Plant  # isort: skip
 from crosses.models.capsule import Check, CheckPhoto
 from crosses.models.cross import Cross, PollenShare
 from crosses.models.harvest import Harvest, HarvestedPollination, SeedSample
+from crosses.models.own_number import OwnNumberLetter
 from crosses.models.pollination import Pollination, TouchUp
 
 __all__ = [
@@ -18,6 +19,7 @@ __all__ = [
     "Harvest",
     "HarvestedPollination",
     "NumberSeries",
+    "OwnNumberLetter",
     "Plant",
     "PollenShare",
     "Pollination",

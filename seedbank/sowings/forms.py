@@ -45,9 +45,9 @@ class SowForm(FactsForm, KeyedForm):
     temperature_low_celsius = _celsius("Temperature from, °C")
     temperature_high_celsius = _celsius("Temperature to, °C")
 
-    def __init__(self, *args: Any, **options: Any) -> None:
+    def __init__(self, *args: Any, suggestions: str = "packets", **options: Any) -> None:
         super().__init__(*args, **options)
-        self.fields["packet"].widget.attrs["list"] = "packets"
+        self.fields["packet"].widget.attrs["list"] = suggestions
 
     def clean_replicate_seeds(self) -> list[int]:
         text: str = self.cleaned_data["replicate_seeds"].replace(";", ",")

@@ -28,6 +28,7 @@ urlpatterns: list[URLPattern] = [
     path("offline/", offline.page, name="offline"),
     path("offline/copy/", offline.copy, name="offline-copy"),
     path("offline/entry/", offline.entry, name="offline-entry"),
+    path("offline/letter/", offline.letter, name="offline-letter"),
     path("export/", export.export, name="export"),
     path("export/mine.zip", export.export_mine, name="export-mine"),
     path("export/passports.csv", export.export_passports, {"form": "csv"}, "passports-csv"),

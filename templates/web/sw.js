@@ -48,7 +48,10 @@ function inTime(request) {
 
 self.addEventListener("fetch", (event) => {
   const { request } = event;
-  if (request.method !== "GET" || new URL(request.url).origin !== location.origin) return;
+  if (new URL(request.url).origin !== location.origin) return;
+  // A form sent without a signal ends on our own page, which keeps what was typed.
+  if (request.method === "POST" && request.mode === "navigate") event.respondWith(fetch(request).catch(keptPage));
+  if (request.method !== "GET") return;
   if (request.mode === "navigate") event.respondWith(inTime(request).catch(keptPage));
   else if (KEPT.has(request.url) || READER.test(request.url)) event.respondWith(keptFile(request));
 });

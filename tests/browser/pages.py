@@ -189,6 +189,7 @@ NO_PAGE = {
     "parcel-reopen": POSTS_ONLY,
     "parcel-post": POSTS_ONLY,
     "offline-entry": POSTS_ONLY,
+    "offline-letter": POSTS_ONLY,
     "export-society": POSTS_ONLY,
     "report-stop": POSTS_ONLY,
     "bench-calendar-revoke": POSTS_ONLY,

@@ -22,13 +22,16 @@ class MakePacketsForm(FactsForm):
     seeds_each = forms.IntegerField(min_value=1, max_value=1_000_000, label="Seeds in each")
     place = PlaceField(required=False, label="Place", help_text="Where they lie: A-03.")
 
-    def __init__(self, *args: Any, user: Member, of_bank: bool = False, **options: Any) -> None:
+    def __init__(
+        self, *args: Any, user: Member | None, of_bank: bool = False, **options: Any
+    ) -> None:
         super().__init__(*args, **options)
         self.user, self.of_bank = user, of_bank
         self.fields["place"].required = self.of_bank
 
     def clean_place(self) -> Place | None:
         typed = self.cleaned_data["place"]
+        assert self.user is not None  # noqa: S101  only a form without data is nobody's
         may_be_new = self.user.is_keeper or not self.of_bank
         return find_place(self.user, typed, of_bank=self.of_bank, may_be_new=may_be_new)
 

@@ -38,6 +38,7 @@ _OWN: Mapping[str, Sequence[str]] = {
     "members.Address": ("member",),
     "crosses.Plant": ("keeper",),
     "crosses.Cross": ("grower",),
+    "crosses.OwnNumberLetter": ("grower",),
     "crosses.PollenShare": ("cross__grower",),
     "crosses.Pollination": ("cross__grower",),
     "crosses.TouchUp": ("pollination__cross__grower",),

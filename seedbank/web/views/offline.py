@@ -18,14 +18,19 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.decorators.http import require_POST
 
+from crosses.actions.own_number import letter_of_device
 from crosses.base.clock import now, today
 from crosses.calc.errors import BadInput
 from crosses.forms.capsule import CheckForm
+from crosses.forms.fields import WithdrawForm
+from crosses.forms.harvest import HarvestForm
+from crosses.forms.plant import PlantForm
 from crosses.forms.pollination import PollinationForm, TouchUpForm
 from crosses.queries.taps import ONE_TAP_KINDS
+from seedbank.bank.forms.packet import HarvestIntoPacketsForm, MakePacketsForm
 from seedbank.members.http import MemberRequest
 from seedbank.members.models import Member
-from seedbank.sowings.forms import GridForm
+from seedbank.sowings.forms import GridForm, SowForm
 from seedbank.web.entries import KINDS, Entry, take_entry
 from seedbank.web.offline_queries import device_copy
 from seedbank.web.shell import shell
@@ -68,6 +73,14 @@ def _forms() -> dict[str, Any]:
         "touch_up_form": TouchUpForm(today=today(), auto_id="touch-up-%s"),
         "check_form": CheckForm(today=today(), auto_id="check-%s"),
         "count_head": GridForm(auto_id="count-%s"),
+        "harvest_form": HarvestForm(open_flowers=(), today=today(), auto_id="harvest-%s"),
+        "packets_form": HarvestIntoPacketsForm(user=None, auto_id="packets-%s"),
+        "lot_packets_form": MakePacketsForm(user=None, auto_id="lot-packets-%s"),
+        "sow_form": SowForm(
+            initial={"sown_on": today()}, auto_id="sowing-%s", suggestions="packet-suggestions"
+        ),
+        "plant_form": PlantForm(user=None, auto_id="plant-%s"),
+        "withdraw_form": WithdrawForm(auto_id="withdrawal-%s"),
         "kinds": ONE_TAP_KINDS,
     }
 
@@ -96,6 +109,17 @@ def page(request: HttpRequest) -> HttpResponse:
 @ensure_csrf_cookie
 def copy(request: MemberRequest) -> HttpResponse:
     return JsonResponse(device_copy(request.user, today(), now()))
+
+
+@never_cache
+@require_POST
+def letter(request: MemberRequest) -> HttpResponse:
+    """Give a device the letter of its own numbers, the same one however often it asks."""
+    try:
+        device = uuid.UUID(request.POST.get("device", ""))
+    except ValueError:
+        return JsonResponse({"words": "The device does not say which it is."}, status=400)
+    return JsonResponse({"letter": letter_of_device(grower=request.user, device=device)})
 
 
 @login_not_required

@@ -1,6 +1,8 @@
 // The one module that every page loads. It improves what is there; without it every page still works.
 import { logByOutbox } from "./device/forms.js";
+import { keepDrafts, keepWhatWasOnItsWay, offerDrafts } from "./device/drafts.js";
 import { noteMember, refreshCopy } from "./device/member.js";
+import { reserveLetter } from "./device/numbers.js";
 import { sendWaiting, tell } from "./device/outbox.js";
 import { askBeforeSigningOut, showWaiting } from "./device/waiting.js";
 import { offerScan } from "./scan/offer.js";
@@ -11,9 +13,17 @@ async function workWithoutSignal() {
   const member = await noteMember();
   showWaiting();
   askBeforeSigningOut();
-  if (!member) return;
+  if (!member) {
+    // Whoever has to sign in first is offered afterwards what they had typed.
+    keepWhatWasOnItsWay();
+    return;
+  }
   // The page without a signal has a way of its own: it does not wait for an answer.
-  if (document.documentElement.dataset.shell === undefined) logByOutbox(document);
+  if (document.documentElement.dataset.shell === undefined) {
+    logByOutbox(document);
+    keepDrafts(document, member);
+    offerDrafts(document, member);
+  }
   navigator.serviceWorker?.register("/sw.js");
   const goOn = () => document.visibilityState === "visible" && sendWaiting();
   addEventListener("online", goOn);
@@ -21,6 +31,7 @@ async function workWithoutSignal() {
   setInterval(goOn, TRY_AGAIN_MS);
   await sendWaiting();
   await refreshCopy();
+  await reserveLetter();
   tell();
   await keepReader();
 }

@@ -32,6 +32,13 @@ function sayHere(words) {
   line.scrollIntoView({ block: "nearest" });
 }
 
+/** Nothing can be asked without a signal; what is typed stays where it is. */
+function sayAsksNothing(event) {
+  if (navigator.onLine) return;
+  event.preventDefault();
+  sayHere("No signal, so this cannot be asked now. What you typed stays here.");
+}
+
 function goWithoutSignal(entries) {
   const [first] = entries;
   if (!navigator.serviceWorker?.controller) {
@@ -71,6 +78,7 @@ export function logByOutbox(root) {
     if (!form.matches("form[data-entry]") || event.defaultPrevented) return;
     // A round past the pots is answered pot by pot on its own page, so with a signal it goes as ever.
     if (form.dataset.entry === "counts" && navigator.onLine) return;
+    if (event.submitter?.dataset.asks !== undefined) return sayAsksNothing(event);
     event.preventDefault();
     if (form.ariaBusy === "true") return;
     form.ariaBusy = "true";

@@ -36,7 +36,7 @@ export function tell() {
  * Write an entry to the disk; resolves once it is there. With `replaces` it takes the place of another,
  * and false says that the other has gone up meanwhile.
  */
-export async function keep({ key, kind, about, words, fields, seen }, { replaces } = {}) {
+export async function keep({ key, kind, about, words, fields, seen, parents }, { replaces } = {}) {
   const member = await getMember();
   if (!member) throw new Error("Nobody is signed in on this device.");
   navigator.storage?.persist?.();
@@ -47,6 +47,7 @@ export async function keep({ key, kind, about, words, fields, seen }, { replaces
     words,
     fields,
     seen: seen ?? {},
+    parents: parents ?? [],
     member: member.number,
     memberName: member.name,
     loggedAt: new Date().toISOString(),
@@ -72,6 +73,12 @@ export async function giveUp(key) {
   const entry = await getEntry(key);
   if (!entry || !isFree(entry)) return false;
   await dropEntry(key);
+  // What belongs to it would wait for ever: its grower decides.
+  for (const one of await ownEntries()) {
+    if (one.about !== key || one.state !== WAITING) continue;
+    const answer = { outcome: "refused", words: "What it belongs to was given up." };
+    await changeEntry(one.key, { state: ASKS, answer });
+  }
   tell();
   return true;
 }
@@ -79,6 +86,16 @@ export async function giveUp(key) {
 /** Send an entry again that has asked: its grower has seen what stands and wants it written. */
 export async function agree(key) {
   await changeEntry(key, { state: WAITING, isAgreed: true, answer: undefined });
+  tell();
+  return sendWaiting();
+}
+
+/** Send an entry again with what its grower chose of what could have been meant. */
+export async function choose(key, name, value) {
+  const entry = await getEntry(key);
+  if (entry?.state !== ASKS) return null;
+  const fields = { ...entry.fields, [name]: value };
+  await changeEntry(key, { state: WAITING, fields, answer: undefined });
   tell();
   return sendWaiting();
 }
@@ -107,12 +124,18 @@ function post(entry, { say }) {
 }
 
 async function settle(entry, answer) {
-  if (answer.outcome === "later") return changeEntry(entry.key, { sent: false });
+  if (answer.outcome === "later") {
+    await changeEntry(entry.key, { sent: false });
+    return true;
+  }
   const isWritten = answer.outcome === "done" || answer.outcome === "again";
   const state = isWritten ? DONE : ASKS;
-  return changeEntry(entry.key, { state, sent: false, answer, settledAt: Date.now() });
+  await changeEntry(entry.key, { state, sent: false, answer, settledAt: Date.now() });
+  return false;
 }
 
+// It belongs to one that has not gone up; it is tried again after the others.
+const LATER = Symbol("later");
 const SIGN_IN = "Sign in, and they go up.";
 
 /** Get a new token where the page's is older than the sign-in; false says that nobody is signed in. */
@@ -129,8 +152,7 @@ async function send(key, options) {
   let response = await post(entry, options);
   if (response.status === 403 && (await renewToken())) response = await post(entry, options);
   if (response.ok) {
-    await settle(entry, await response.json());
-    return null;
+    return (await settle(entry, await response.json())) ? LATER : null;
   }
   // These did not get as far as the records.
   if ([400, 401, 403, 409].includes(response.status)) await changeEntry(entry.key, { sent: false });
@@ -141,13 +163,20 @@ async function send(key, options) {
 
 async function sendAll(options) {
   const tried = new Set();
+  const later = new Set();
   for (;;) {
     const next = (await ownEntries()).find((entry) => entry.state === WAITING && !tried.has(entry.key));
     if (!next) return null;
     tried.add(next.key);
     try {
       const trouble = await send(next.key, options);
-      if (trouble) return trouble;
+      if (trouble === LATER) later.add(next.key);
+      else if (trouble) return trouble;
+      else {
+        // Something may have been written that others wait for.
+        for (const key of later) tried.delete(key);
+        later.clear();
+      }
     } catch {
       return "No signal. They are kept on this device.";
     } finally {

@@ -60,6 +60,21 @@ export const getCopy = async (number) => (await opened).get("copies", number);
 export const putCopy = async (copy) => (await opened).put("copies", copy);
 export const dropCopies = async () => (await opened).clear("copies");
 
+// Which letter this device puts into own numbers, and how far it has come with them. It stays when
+// somebody signs out: a number must never be given twice.
+const numbersKey = (number) => `numbers ${number}`;
+export const getNumbers = async (number) => (await opened).get("device", numbersKey(number));
+export const putNumbers = async (number, kept) => (await opened).put("device", kept, numbersKey(number));
+
+export async function nextSerial(number, season) {
+  const transaction = (await opened).transaction("device", "readwrite", { durability: "strict" });
+  const kept = await transaction.store.get(numbersKey(number));
+  const serial = (kept.serials[season] ?? 0) + 1;
+  await transaction.store.put({ ...kept, serials: { ...kept.serials, [season]: serial } }, numbersKey(number));
+  await transaction.done;
+  return serial;
+}
+
 export const getMember = async () => (await opened).get("device", "member");
 export const putMember = async (member) => (await opened).put("device", member, "member");
 export const dropMember = async () => (await opened).delete("device", "member");

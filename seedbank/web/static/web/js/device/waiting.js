@@ -1,15 +1,19 @@
 // Says in the head of every page how many entries wait, and asks before signing out leaves some behind.
+import { allDrafts, dropDraft } from "./drafts.js";
 import { dropPrivate } from "./member.js";
 import { onChange, ownEntries } from "./outbox.js";
-import { ASKS, DONE, dropEntry } from "./store.js";
+import { ASKS, DONE, dropEntry, getMember } from "./store.js";
 
 async function show(place) {
   const entries = await ownEntries();
   const open = entries.filter((entry) => entry.state !== DONE);
   const asking = open.filter((entry) => entry.state === ASKS).length;
-  place.hidden = open.length === 0;
+  const drafts = allDrafts(await getMember()).length;
+  place.hidden = open.length + drafts === 0;
   place.classList.toggle("asks", asking > 0);
-  place.textContent = asking ? `${open.length} not gone up, ${asking} ask you` : `${open.length} waiting`;
+  const unsent = drafts ? [`${drafts} not sent`] : [];
+  const words = asking ? `${open.length} not gone up, ${asking} ask you` : `${open.length} waiting`;
+  place.textContent = [...(open.length ? [words] : []), ...unsent].join(", ");
 }
 
 export function showWaiting() {
@@ -56,9 +60,14 @@ export function askBeforeSigningOut() {
   form?.addEventListener("submit", async (event) => {
     event.preventDefault();
     const open = (await ownEntries()).filter((entry) => entry.state !== DONE);
-    const choice = open.length ? await ask(open.length) : "keep";
+    const drafts = allDrafts(await getMember());
+    const count = open.length + drafts.length;
+    const choice = count ? await ask(count) : "keep";
     if (choice === "stay") return;
-    if (choice === "lose") for (const entry of open) await dropEntry(entry.key);
+    if (choice === "lose") {
+      for (const entry of open) await dropEntry(entry.key);
+      for (const draft of drafts) dropDraft(draft.key);
+    }
     await dropPrivate();
     form.submit();
   });

@@ -19,8 +19,13 @@ function card(flower, copy, noted) {
   form.elements.client_key.value = crypto.randomUUID();
   form.elements.seen_on.value = today(copy);
   for (const link of item.querySelectorAll("[data-link]")) {
-    link.href = `#${link.dataset.link}/${encodeURIComponent(flower.about)}`;
+    const about = link.dataset.link === "harvest" ? flower.cross : flower.about;
+    link.href = `#${link.dataset.link}/${encodeURIComponent(about)}`;
+    if (!about) link.remove();
   }
+  const harvest = item.querySelector("[data-ripe]");
+  if (flower.state !== "ripe") harvest.remove();
+  item.classList.toggle("urgent", flower.state === "ripe");
   return item;
 }
 
@@ -62,7 +67,23 @@ export async function showBench(section, copy) {
     parts.push(none);
   }
   place.replaceChildren(...parts);
-  const toDo = section.querySelector("[data-to-do]");
-  toDo.hidden = !copy?.to_do.length;
-  toDo.querySelector("ul").replaceChildren(...(copy?.to_do ?? []).map(line));
+  showToDo(section.querySelector("[data-to-do]"), copy, entries);
+}
+
+/** Seed that waits for a hand: what the copy knows, and what was harvested here since. */
+function showToDo(place, copy, entries) {
+  const open = entries.filter((entry) => entry.state !== DONE);
+  const harvested = open
+    .filter((entry) => entry.kind === "harvest")
+    .map((entry) => ({ kind: "packets", about: entry.key, words: `Put in packets: ${entry.words}` }));
+  const tasks = [...harvested, ...(copy?.to_do ?? [])];
+  place.querySelector("ul").replaceChildren(
+    ...tasks.map((task) => {
+      const item = filled("to-do-row", { words: task.words, about: task.about.length < 20 ? task.about : "" });
+      item.querySelector("a").href = `#${task.kind}/${encodeURIComponent(task.about)}`;
+      const noted = open.find((entry) => entry.kind === task.kind && entry.about === task.about);
+      if (noted) item.append(line(`Noted here: ${noted.words}.`).textContent);
+      return item;
+    }),
+  );
 }

@@ -2,6 +2,7 @@
 //
 // It stands in for any page that cannot be fetched, so it reads the address it was asked for as well as
 // the part after the #.
+import { allDrafts, keepWhatWasOnItsWay } from "../device/drafts.js";
 import { onChange, ownEntries, sendWaiting } from "../device/outbox.js";
 import { DONE, getCopy, getMember } from "../device/store.js";
 import { showCrosses, showPlants } from "./lists.js";
@@ -12,6 +13,12 @@ import { showEntries } from "./waiting.js";
 
 const STANDS_FOR = [
   [/^\/flowers\/add\//, "pollination"],
+  [/^\/flowers\/(F\d+-\d\d)\/withdraw/, "withdrawal"],
+  [/^\/crosses\/(C\d+-\d\d)\/harvest/, "harvest"],
+  [/^\/harvests\/(H\d+-\d\d)\/lot/, "packets"],
+  [/^\/lots\/(L\d+-\d\d)\/packets/, "lot-packets"],
+  [/^\/sowings\/add/, "sowing"],
+  [/^\/plants\/add/, "plant"],
   [/^\/(?:flowers|s)\/(F\d+-\d\d)/, "check"],
   [/^\/sowings\/|^\/s\/W/, "count"],
   [/^\/plants\/|^\/s\/P/, "plants"],
@@ -38,6 +45,12 @@ const SHOW = {
   check: openForm,
   "touch-up": openForm,
   count: openForm,
+  harvest: openForm,
+  packets: openForm,
+  "lot-packets": openForm,
+  sowing: openForm,
+  plant: openForm,
+  withdrawal: openForm,
   plants: showPlants,
   crosses: showCrosses,
   waiting: showEntries,
@@ -66,7 +79,8 @@ async function show({ focus }) {
 
 async function countWaiting() {
   const open = (await ownEntries()).filter((entry) => entry.state !== DONE);
-  document.querySelector("[data-waiting]").textContent = open.length ? `: ${open.length}` : "";
+  const count = open.length + allDrafts(await getMember()).length;
+  document.querySelector("[data-waiting]").textContent = count ? `: ${count}` : "";
 }
 
 addEventListener("hashchange", () => show({ focus: true }));
@@ -77,6 +91,7 @@ onChange(() => {
   if (["waiting", "bench", "tag"].includes(name)) show({ focus: false });
 });
 keepForms(document);
+if (keepWhatWasOnItsWay()) location.hash = "#waiting";
 await countWaiting();
 await show({ focus: false });
 document.documentElement.dataset.ready = "";
