@@ -2,6 +2,7 @@
 
 import datetime
 import uuid
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -278,6 +279,15 @@ def add_touch_up(
         return touch_up
 
     return once(TouchUp, client_key, make)[0]
+
+
+@transaction.atomic
+def withdraw_gesture(
+    *, pollinations: Sequence[Pollination], by: Any, at: datetime.datetime, reason: str
+) -> None:
+    """Withdraw what was logged in one gesture: all of it, or none with the reason."""
+    for pollination in pollinations:
+        withdraw_pollination(pollination=pollination, by=by, at=at, reason=reason)
 
 
 @transaction.atomic

@@ -9,6 +9,7 @@ from typing import Any
 from django.db.models import QuerySet
 
 from crosses.access import crosses_visible_to, plants_visible_to, pollinations_visible_to
+from crosses.facts.pollination import POLLINATION
 from crosses.models import Cross, Plant, Pollination
 from crosses.models.pollination import PollenState
 from crosses.queries.written import cross_formula
@@ -95,6 +96,17 @@ def _first_few(plants: Iterable[Plant | None]) -> list[Plant]:
         if len(found) == PLANTS_OFFERED:
             break
     return list(found.values())
+
+
+def facts_to_log_again(pollination: Pollination) -> dict[str, Any]:
+    """Return what was typed of a pollination, as the form takes it."""
+    cross = pollination.cross
+    plants = {"seed_parent": cross.seed_parent, "pollen_parent": cross.pollen_parent}
+    typed = {name: f"{plant.number} {plant.name_text}" for name, plant in plants.items() if plant}
+    facts = {
+        fact.name: getattr(pollination, fact.name) for fact in POLLINATION.written(making=True)
+    }
+    return typed | facts | {"pollen": cross.pollen}
 
 
 def last_use(grower: Any, today: datetime.date) -> LastUse | None:

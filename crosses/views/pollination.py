@@ -4,13 +4,14 @@ from uuid import uuid4
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.urls import reverse
 
 from crosses.access import pollination_for_reading, pollination_for_writing
 from crosses.actions.pollination import (
     add_touch_up,
     change_pollination,
     log_gesture,
-    withdraw_pollination,
+    withdraw_gesture,
 )
 from crosses.base.changing import acts_on, change_form
 from crosses.base.clock import now, today
@@ -35,7 +36,7 @@ from crosses.queries.fertility import chance_of_cross, pair_model
 from crosses.queries.finding import cross_suggestions, plant_suggestions
 from crosses.queries.flowers import flowers_page, way_back_of
 from crosses.queries.forecast import outlook_page
-from crosses.queries.recent import last_use, recent_pairs, recent_plants
+from crosses.queries.recent import facts_to_log_again, last_use, recent_pairs, recent_plants
 from crosses.queries.seasons import suggested_own_number
 from crosses.queries.tags import tag_of, tags_of, was_pollinated
 from crosses.queries.written import cross_formula
@@ -92,6 +93,8 @@ def pollination_add(request: HttpRequest) -> HttpResponse:
     again = request.POST.get("again") or request.GET.get("cross", "")
     last = last_use(user, day)
     start |= {"again": again} | (last.facts if last else {})
+    if like := request.GET.get("like"):
+        start |= facts_to_log_again(pollination_for_writing(user, like))
     form = PollinationForm(request.POST or None, user=user, today=day, initial=start)
     if request.method == "POST" and form.is_valid():
         pollination = carry_out(form, lambda: _log(form, request.user))
@@ -185,19 +188,30 @@ def pollination_touch_up(request: HttpRequest, number: str) -> HttpResponse:
     return show(request, "crosses/pollination/touch_up.html", {"form": form, "number": number})
 
 
+def _after_slip(request: HttpRequest, slips: list[Pollination]) -> HttpResponse:
+    """Lead on to what is left to do: after a slip of the finger to the form as it was filled in."""
+    numbers = " and ".join(slip.number for slip in slips)
+    messages.success(request, f"{numbers} {'are' if len(slips) > 1 else 'is'} withdrawn.")
+    if "again" not in request.POST:
+        return redirect("pollination-detail", slips[0].number)
+    messages.info(request, "Here is what you had filled in. Put it right and log it again.")
+    return redirect(f"{reverse('pollination-add')}?like={slips[0].number}")
+
+
 def pollination_withdraw(request: HttpRequest, number: str) -> HttpResponse:
     pollination = pollination_for_writing(request.user, number)
     form = acts_on(pollination, WithdrawForm(request.POST or None))
     if request.method == "POST" and form.is_valid():
-        gone = carry_out(
+        back = way_back_of(pollination) if "both" in request.POST else None
+        slips = [pollination, *filter(None, [back])]
+        carry_out(
             form,
-            lambda: withdraw_pollination(
-                pollination=pollination, by=request.user, at=now(), **form.cleaned_data
+            lambda: withdraw_gesture(
+                pollinations=slips, by=request.user, at=now(), **form.cleaned_data
             ),
         )
-        if gone is not None:
-            messages.success(request, f"{number} is withdrawn.")
-            return redirect("pollination-detail", number)
+        if not form.errors:
+            return _after_slip(request, slips)
     name = cross_formula(pollination.cross)
     context = {"form": form, "number": number, "what": "pollination", "name": name}
     return show(request, "crosses/withdraw.html", context)

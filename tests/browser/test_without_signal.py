@@ -110,6 +110,7 @@ def log_ten(page: Page, year: Year, smoke: Plant, lemon: Plant) -> None:
     card.locator("summary").click()
     card.get_by_role("link", name="Touch up").click()
     page.locator("#touch-up").get_by_role("button", name="Keep it here").click()
+    expect(page.get_by_text("touch-up, fresh pollen")).to_be_visible()
     open_section(page, "Count")
     page.locator("#count").get_by_label(re.compile(year.sowing)).fill("2")
     page.locator("#count").get_by_role("button", name="Keep the counts here").click()

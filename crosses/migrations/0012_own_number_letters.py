@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('crosses', '0006_choices_known'),
+        ('crosses', '0011_reckon_states_anew'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
