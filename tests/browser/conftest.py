@@ -1,15 +1,20 @@
 """A real Chromium, as Debian packages it; where there is none, these tests say that they were skipped."""
 
+import contextlib
 import os
 import shutil
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from django.conf import settings
 from django.test import Client, override_settings
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, BrowserContext, BrowserType, Page
+from playwright.sync_api import Error as PlaywrightError
 
+from crosses.models import Plant
 from seedbank.members.models import Member
+from tests.factories.crosses import make_plant
 
 # Playwright's blocking interface runs a loop in this thread, which Django takes for asynchronous code.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
@@ -94,3 +99,35 @@ def open_as(browser: Browser, site: str) -> Callable[..., Page]:
         context.close()
     # A refused form answers 422 or 400, and Chromium writes that on the console; it is no fault.
     assert [line for line in complaints if "Failed to load resource" not in line] == []
+
+
+@pytest.fixture
+def phone(browser_type: BrowserType, site: str, tmp_path: Path):
+    """Return a function that opens the one phone of a test; what is on its disk stays."""
+    contexts: list[BrowserContext] = []
+
+    def open_phone() -> BrowserContext:
+        context = browser_type.launch_persistent_context(
+            tmp_path / "phone",
+            executable_path=CHROMIUM,
+            args=QUIET,
+            base_url=site,
+            viewport=PHONE,
+            has_touch=True,
+            locale="en-GB",
+        )
+        context.set_default_timeout(10_000)
+        contexts.append(context)
+        return context
+
+    yield open_phone
+    for context in contexts:
+        with contextlib.suppress(PlaywrightError):
+            context.close()
+
+
+@pytest.fixture
+def pair(tansy) -> tuple[Plant, Plant]:
+    return make_plant(tansy, "Primula 'Quillfeather Smoke'"), make_plant(
+        tansy, "Primula 'Oddwater Lemon'"
+    )
