@@ -166,6 +166,8 @@ NOT_SHOWN = {
     "line-unbar": "once a country is barred",
     "list-publish": "before a list is published",
     "offline-entry": "is sent by the outbox",
+    "offline-letter": "is asked for by the device",
+    "release-barred": "once a bar stands over a promise",
     "parcel-post": "once a parcel is closed",
     "parcel-reopen": "once a parcel is closed",
     "parcel-take-out": "once a packet is in",
