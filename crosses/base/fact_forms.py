@@ -6,6 +6,7 @@ from django import forms
 from django.db import models
 
 from crosses.base.facts import Fact, RecordFacts
+from crosses.base.typed import DateField, DecimalField, FloatField
 
 
 class FactsForm(forms.Form):
@@ -49,7 +50,7 @@ def input_of(declared: RecordFacts, fact: Fact) -> forms.Field:
     field, bounds = declared.field(fact), declared.bounds(fact)
     options: dict[str, Any] = {"label": fact.full_label, "help_text": fact.help}
     if isinstance(field, models.DateField):
-        options["widget"] = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+        options["form_class"] = DateField
     elif isinstance(field, models.TimeField):
         options["widget"] = forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
     elif isinstance(field, models.TextField):
@@ -59,6 +60,10 @@ def input_of(declared: RecordFacts, fact: Fact) -> forms.Field:
         if bounds.words:
             words = dict.fromkeys(("min_value", "max_value"), bounds.words)
             options["error_messages"] = words
+    if isinstance(field, models.DecimalField):
+        options["form_class"] = DecimalField
+    elif isinstance(field, models.FloatField):
+        options["form_class"] = FloatField
     made = field.formfield(**options)
     assert made is not None  # noqa: S101  a declared field can be typed
     return made

@@ -8,6 +8,7 @@ from django import forms
 
 from crosses.base.pages import said_no
 from crosses.base.refusal import Refused
+from crosses.base.typed import DateField
 from crosses.calc.errors import BadInput
 from crosses.formats.photo import MOST_BYTES, Photo, clean_photo
 
@@ -73,10 +74,8 @@ class PhotoField(forms.FileField):
             raise forms.ValidationError(no.message) from no
 
 
-def day_field(**options: Any) -> forms.DateField:
-    return forms.DateField(
-        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"), **options
-    )
+def day_field(**options: Any) -> DateField:
+    return DateField(**options)
 
 
 def let_find(form: forms.BaseForm, find: Callable[..., Any], *names: str) -> None:

@@ -11,6 +11,7 @@ from django import forms
 from crosses.actions.harvest import capsules_field
 from crosses.base.fact_forms import FactsForm
 from crosses.base.pages import KeyedForm
+from crosses.base.typed import DecimalField
 from crosses.facts.harvest import HARVEST
 from crosses.models import Harvest, Pollination
 from crosses.queries.harvests import seeds_by_weight
@@ -43,7 +44,7 @@ class SeedsForm(FactsForm, KeyedForm):
         label="Weighed samples",
         help_text="One a line: seeds counted, then grams. 1000 0.41",
     )
-    clean_grams = forms.DecimalField(
+    clean_grams = DecimalField(
         required=False,
         min_value=Decimal("0.0001"),
         max_digits=9,

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 from django.http import HttpRequest
 
+from crosses.base.typed import FloatField
 from crosses.calc.errors import BadInput
 from crosses.formats.labelsheet import (
     LEAST_HEIGHT_MM,
@@ -40,14 +41,14 @@ class SheetForm(forms.Form):
         required=False,
         help_text="Counted row by row; 1 on a new sheet.",
     )
-    width_mm = forms.FloatField(required=False, label="Label width, mm", help_text="Along a tape.")
-    height_mm = forms.FloatField(required=False, label="Label height, mm", help_text="Of a tape.")
+    width_mm = FloatField(required=False, label="Label width, mm", help_text="Along a tape.")
+    height_mm = FloatField(required=False, label="Label height, mm", help_text="Of a tape.")
     columns = forms.IntegerField(required=False, min_value=1, max_value=10, label="Columns")
     rows = forms.IntegerField(required=False, min_value=1, max_value=20, label="Rows")
-    left_mm = forms.FloatField(required=False, label="Left margin, mm")
-    top_mm = forms.FloatField(required=False, label="Top margin, mm")
-    gap_across_mm = forms.FloatField(required=False, label="Gap across, mm")
-    gap_down_mm = forms.FloatField(required=False, label="Gap down, mm")
+    left_mm = FloatField(required=False, label="Left margin, mm")
+    top_mm = FloatField(required=False, label="Top margin, mm")
+    gap_across_mm = FloatField(required=False, label="Gap across, mm")
+    gap_down_mm = FloatField(required=False, label="Gap down, mm")
 
     def __init__(
         self, *args: Any, least_height_mm: float = LEAST_HEIGHT_MM, **options: Any

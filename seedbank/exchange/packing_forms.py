@@ -7,6 +7,7 @@ from django import forms
 
 from crosses.base.clock import today
 from crosses.base.pages import KeyedForm, NumberField
+from crosses.base.typed import DateField, DecimalField
 from crosses.forms.fields import day_field
 from seedbank.exchange.models import CustomsWords
 
@@ -110,10 +111,8 @@ class CustomsWordsForm(forms.ModelForm):  # type: ignore[type-arg]  # not generi
             "checked_on",
             "checked_by",
         ]
-        widgets = {
-            "statement": forms.Textarea(attrs={"rows": 3}),
-            "checked_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-        }
+        field_classes = {"checked_on": DateField, "value_per_packet": DecimalField}
+        widgets = {"statement": forms.Textarea(attrs={"rows": 3})}
 
     why = forms.CharField(
         max_length=100, label="Why it is changed", help_text="Stands in the history."

@@ -7,6 +7,7 @@ from django import forms
 
 from crosses.base.fact_forms import FactsForm
 from crosses.base.pages import KeyedForm, NumberField
+from crosses.base.typed import DecimalField
 from crosses.forms.fields import day_field
 from seedbank.sowings.facts import COUNT, SOWING
 from seedbank.sowings.models import Count, Pretreatment, Replicate, Sowing
@@ -16,8 +17,8 @@ PRETREATMENT_STEPS = 4
 USUAL_SURE_PERCENT = round(100 * USUAL_CONFIDENCE)
 
 
-def _celsius(label: str) -> forms.DecimalField:
-    return forms.DecimalField(
+def _celsius(label: str) -> DecimalField:
+    return DecimalField(
         label=label,
         max_digits=4,
         decimal_places=1,
@@ -77,7 +78,7 @@ class PretreatmentForm(forms.Form):
     kind = forms.ChoiceField(
         label="What was done", choices=[("", "nothing"), *Pretreatment.Kind.choices], required=False
     )
-    days = forms.DecimalField(max_digits=6, decimal_places=2, min_value=0, required=False)
+    days = DecimalField(max_digits=6, decimal_places=2, min_value=0, required=False)
     temperature_celsius = _celsius("At, °C")
     concentration_ppm = forms.IntegerField(
         label="Concentration, ppm", min_value=1, max_value=100_000, required=False

@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 
 from crosses.base.countries import COUNTRY_NAMES
+from crosses.base.typed import DateField, DecimalField
 from seedbank.bank.models import CautionRule
 
 
@@ -46,6 +47,7 @@ class CautionRuleForm(forms.ModelForm):  # type: ignore[type-arg]  # not generic
 
     class Meta:
         model = CautionRule
+        field_classes = {"checked_on": DateField, "most_grams": DecimalField}
         fields = [
             "rule",
             "kind",
@@ -67,7 +69,6 @@ class CautionRuleForm(forms.ModelForm):  # type: ignore[type-arg]  # not generic
         widgets = {
             "words": forms.Textarea(attrs={"rows": 4}),
             "source": forms.Textarea(attrs={"rows": 2}),
-            "checked_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
         }
 
     destinations = CountriesField(
