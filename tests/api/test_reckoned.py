@@ -9,7 +9,7 @@ from crosses.base.visibility import Visibility
 from crosses.calc.checkdigit import write_number
 from crosses.models import Cross
 from tests.api.conftest import lot_of_cross
-from tests.conftest import TODAY
+from tests.conftest import NOON, TODAY
 from tests.factories.bank import LotFactory
 from tests.factories.crosses import TaxonFactory, make_cross, make_plant, make_pollination
 from tests.factories.sowings import (
@@ -124,7 +124,9 @@ def test_a_cross_tells_its_pair_its_seeds_and_its_flowers(tansy, with_key):
     assert flower["opening"]["why_not"]
 
 
-def test_an_open_flower_tells_when_its_capsule_may_split(tansy, with_key):
+def test_an_open_flower_tells_when_its_capsule_may_split(tansy, with_key, time_machine):
+    # Half a year later it would no longer be waited for.
+    time_machine.move_to(NOON, tick=False)
     taxon = TaxonFactory(ripe_low_days=60, ripe_high_days=100)
     cross = make_cross(tansy, seed_parent=make_plant(tansy, "Primula veris", taxon=taxon))
     make_pollination(tansy, cross, pollinated_on=TODAY - datetime.timedelta(days=10))

@@ -163,7 +163,7 @@ def test_the_keeper_reads_the_result_first_and_members_once_it_is_announced(shar
     shared.visit("ignatius").press(f"{AT}/sharing/announce/")
     page = facts(shared.visit("tansy").see(f"{AT}/result/"))
     assert sha256(bytes.fromhex(page["Secret"])).hexdigest() == page["Commitment"].split()[0]
-    assert page["Public value"] == PUBLIC_VALUE
+    assert page["Public value"].startswith(PUBLIC_VALUE)
 
 
 def test_every_member_reads_a_reason_for_every_wish(announced):
@@ -215,19 +215,21 @@ def test_the_published_inputs_give_the_published_result_to_the_byte(announced, p
     told = document.pop("reasons")
     written = json.dumps(document, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     assert f"{written}\n".encode() == result.read_bytes()
-    page = facts(announced.visit("tansy").see(f"{AT}/result/"))
-    assert page["Inputs"].endswith(sha256(inputs.read_bytes()).hexdigest())
-    assert page["Result"].endswith(sha256(result.read_bytes()).hexdigest())
+    page = announced.visit("tansy").see(f"{AT}/result/")
+    assert sha256(inputs.read_bytes()).hexdigest() in page
+    assert sha256(result.read_bytes()).hexdigest() in page
     # And each member reads the very sentences that anybody can work out.
     for name in WISHES:
-        own = reasons(announced.visit(name).see(f"{AT}/result/mine/"))
-        assert own == [row[-1] for row in told[announced.people[name].number]]
+        mine = announced.visit(name).see(f"{AT}/result/mine/")
+        (published_as,) = [one for one in told if one in mine]
+        assert reasons(mine) == [row[-1] for row in told[published_as]]
 
 
 def test_a_result_that_somebody_has_touched_is_found_out(published):
     inputs, result = published
     assert share_out_again(inputs, "--check", result).returncode == 0
-    touched = result.read_text().replace('"0001"', '"0002"', 1)
+    one, other = [row["number"] for row in json.loads(inputs.read_text())["members"]][:2]
+    touched = result.read_text().replace(f'"{one}"', f'"{other}"', 1)
     assert touched != result.read_text()
     result.write_text(touched)
     checked = share_out_again(inputs, "--check", result)

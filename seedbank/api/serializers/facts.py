@@ -4,6 +4,7 @@ from operator import attrgetter
 from typing import Any, ClassVar
 
 from django.db import models
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from crosses.base.facts import Fact, RecordFacts
@@ -15,6 +16,14 @@ MOST_CHOICES_TOLD = 40
 _WHY = "Why it is changed; it stands in the record's history."
 _OWNERS = "Null where the record is not yours."
 _builder: Any = serializers.ModelSerializer()
+
+
+@extend_schema_field({"type": "string", "pattern": r"^\d\d:\d\d:\d\d$"})
+class TimeOfDay(serializers.TimeField):
+    """The clock where the flower stood; a time with a zone would say more than is known."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(format="%H:%M:%S", **options)
 
 
 class SentFacts(Sent):
@@ -102,6 +111,8 @@ def told_field(declared: RecordFacts, fact: Fact, at: str) -> Any:
     options = {name: found[name] for name in ("choices", "allow_blank") if name in found}
     if isinstance(field, models.DecimalField):
         kind = serializers.FloatField
+    elif isinstance(field, models.TimeField):
+        kind = TimeOfDay
     elif len(options.get("choices", ())) > MOST_CHOICES_TOLD:
         kind, options = serializers.CharField, {}
     if "choices" not in options:

@@ -7,6 +7,7 @@ from crosses.facts.cross import CROSS
 from crosses.facts.harvest import HARVEST
 from crosses.facts.plant import PLANT
 from crosses.facts.pollination import POLLINATION
+from crosses.models import Harvest
 from crosses.models.pollination import PollenState
 from seedbank.api.serializers.facts import ChangedFacts, SentFacts
 from seedbank.api.serializers.writing import MOST_SEEDS, NumberField, Sent
@@ -86,6 +87,8 @@ class NewHarvestSerializer(SentFacts):
     declared = HARVEST
 
     cross = NumberField("cross")
+    # A page offers what is usual; a script says how it knows the seed.
+    seed_counting = serializers.ChoiceField(choices=Harvest.SeedCounting.choices)
     capsules = CapsulesSerializer(many=True)
     samples = SampleSerializer(
         many=True, required=False, help_text="Counted and weighed, where seed is reckoned so."

@@ -32,6 +32,7 @@ def sow(
     replicate_seeds: Sequence[int] | None = None,
     pretreatments: Sequence[Pretreatment] = (),
     client_key: uuid.UUID | None = None,
+    is_recipients_report: bool = False,
     **facts: Any,
 ) -> Sowing:
     """Sow seeds of a packet, in one pot or in several that add up.
@@ -53,6 +54,7 @@ def sow(
             seeds_sown=seeds_sown,
             logged_at=at,
             client_key=client_key,
+            is_recipients_report=is_recipients_report,
         )
         SOWING.set_on(sowing, facts)
         sowing.number = next_number("sowing")
